@@ -1,0 +1,67 @@
+//! Straight-line interpolation over a few points, flat outside.
+
+use super::Scalar;
+
+/// The value at `x` on the polyline through `points` (x ascending); the end values hold outside, and for NaN the first.
+pub fn interpolate<S: Scalar, const N: usize>(points: &[(S, S); N], x: S) -> S {
+    let mut result = S::ZERO;
+    let mut before: Option<(S, S)> = None;
+    for &(here_x, here_y) in points {
+        match before {
+            None => result = here_y,
+            Some((last_x, last_y)) => {
+                if x > last_x {
+                    let share = (x - last_x).over(here_x - last_x, S::ONE).within(S::ZERO, S::ONE);
+                    result = last_y + (here_y - last_y) * share;
+                }
+            }
+        }
+        before = Some((here_x, here_y));
+    }
+    result
+}
+
+/// 1 up to `start`, falling in a straight line to 0 at `end`; 0 for NaN and for a slope that has no width.
+pub fn fade_out<S: Scalar>(x: S, start: S, end: S) -> S {
+    if x <= start {
+        S::ONE
+    } else if x < end {
+        (end - x).over(end - start, S::ZERO).within(S::ZERO, S::ONE)
+    } else {
+        S::ZERO
+    }
+}
+
+/// 0 up to `start`, rising in a straight line to 1 at `end`; 0 for NaN.
+pub fn fade_in<S: Scalar>(x: S, start: S, end: S) -> S {
+    if x >= end {
+        S::ONE
+    } else if x > start {
+        (x - start).over(end - start, S::ZERO).within(S::ZERO, S::ONE)
+    } else {
+        S::ZERO
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn polyline_is_flat_outside_and_straight_inside() {
+        let points = [(0.0_f32, 1.0), (2.0, 3.0), (4.0, 0.0)];
+        assert_eq!(interpolate(&points, -1.0), 1.0);
+        assert_eq!(interpolate(&points, 1.0), 2.0);
+        assert_eq!(interpolate(&points, 3.0), 1.5);
+        assert_eq!(interpolate(&points, 9.0), 0.0);
+        assert_eq!(interpolate(&points, f32::NAN), 1.0);
+    }
+
+    #[test]
+    fn fades_end_at_zero_for_not_a_number() {
+        assert_eq!(fade_out(f32::NAN, 1.0, 2.0), 0.0);
+        assert_eq!(fade_in(f32::NAN, 1.0, 2.0), 0.0);
+        assert_eq!(fade_out(1.5_f32, 1.0, 2.0), 0.5);
+        assert_eq!(fade_in(1.75_f32, 1.0, 2.0), 0.75);
+    }
+}

@@ -1,0 +1,50 @@
+//! A measured value and what became of it: fresh, held, or lost.
+
+use crate::numerics::Scalar;
+
+/// What is known of a measured quantity. There are three truths, so there are three names.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Sensed<S> {
+    /// Measured in time, finite and inside its range.
+    Fresh(S),
+    /// The last good value, still believable.
+    Held {
+        /// Last good value.
+        value: S,
+        /// Its age, s.
+        age_s: S,
+    },
+    /// Nothing believable is left.
+    #[default]
+    Lost,
+}
+
+impl<S: Scalar> Sensed<S> {
+    /// The value, or `otherwise` when it is lost: the caller names its worst believable value.
+    pub fn or(self, otherwise: S) -> S {
+        match self {
+            Self::Fresh(value) | Self::Held { value, .. } => value,
+            Self::Lost => otherwise,
+        }
+    }
+
+    /// Whether the value was measured in time.
+    pub fn is_fresh(self) -> bool {
+        matches!(self, Self::Fresh(_))
+    }
+
+    /// Whether nothing believable is left.
+    pub fn is_lost(self) -> bool {
+        matches!(self, Self::Lost)
+    }
+
+    /// The value changed by a function, with its standing kept.
+    pub fn map(self, change: impl FnOnce(S) -> S) -> Self {
+        match self {
+            Self::Fresh(value) => Self::Fresh(change(value)),
+            Self::Held { value, age_s } => Self::Held { value: change(value), age_s },
+            Self::Lost => Self::Lost,
+        }
+    }
+}

@@ -1,0 +1,1 @@
+//! Allocation of a demand to two clutches: exact on the octagon.

@@ -1,0 +1,23 @@
+//! The stages of one control step; none of them knows another.
+//!
+//! A stage is calibration, visible state and one pure `step`. Order, data flow and one-step delays are in
+//! [`crate::controller`], nowhere else.
+
+use crate::numerics::Scalar;
+use core::fmt::Debug;
+
+pub mod arbiter;
+pub mod thermal;
+
+/// One stage of the law.
+pub trait Stage<S: Scalar> {
+    /// What the stage is told.
+    type In;
+    /// What it finds out.
+    type Out: Copy + Debug + PartialEq;
+    /// What it remembers from step to step.
+    type State: Copy + Debug + Default + PartialEq;
+
+    /// One step of `period_s`.
+    fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out;
+}

@@ -1,0 +1,1 @@
+//! Heat without a thermometer: an integer energy ledger.

@@ -1,0 +1,2 @@
+//! `couplet`: the command line of the proof bench.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Helpers shared by the suites that judge controller and harness from outside.
