@@ -1,0 +1,126 @@
+//! The raw page from outside and the calibration it becomes, whole or not at all.
+//!
+//! A page is plain memory in a fixed layout. It is accepted at a step border only if its layout matches, every number
+//! lies in its range and all cross-field rules hold; otherwise the old calibration stays and the refusal says why.
+
+use super::rules::{RULES, Rule};
+use super::table::{ENTRIES, Tunables};
+use crate::numerics::Scalar;
+
+/// Layout number of the page; changes whenever the table does.
+pub const LAYOUT: u32 = 1;
+
+/// The calibration page as it crosses the border.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[repr(C)]
+pub struct RawPage {
+    /// Must equal [`LAYOUT`].
+    pub layout: u32,
+    /// Must equal the number of entries of the table.
+    pub entries: u32,
+    /// The numbers.
+    pub tunables: Tunables<f32>,
+}
+
+impl Default for RawPage {
+    fn default() -> Self {
+        Self { layout: LAYOUT, entries: ENTRIES.len() as u32, tunables: Tunables::DEFAULT }
+    }
+}
+
+/// Why a page was refused. The old calibration stays in force.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PageRefusal {
+    /// The page was made for another layout: whoever wrote it must be regenerated from this version's table.
+    Layout {
+        /// Layout number found.
+        found: u32,
+    },
+    /// The page holds another number of entries than the table.
+    Entries {
+        /// Number found.
+        found: u32,
+    },
+    /// A number is NaN or outside its range.
+    Range {
+        /// Position in [`ENTRIES`].
+        entry: usize,
+        /// The value found.
+        value: f32,
+    },
+    /// Two or more numbers contradict each other.
+    Rule {
+        /// Position in [`RULES`].
+        rule: usize,
+    },
+}
+
+impl PageRefusal {
+    /// The entry concerned, if it is one.
+    pub fn entry(&self) -> Option<&'static super::Entry> {
+        match self {
+            Self::Range { entry, .. } => ENTRIES.get(*entry),
+            _ => None,
+        }
+    }
+
+    /// The rule concerned, if it is one.
+    pub fn rule(&self) -> Option<&'static Rule> {
+        match self {
+            Self::Rule { rule } => RULES.get(*rule),
+            _ => None,
+        }
+    }
+}
+
+/// A calibration without an invalid value: the only way to get one is through [`RawPage::accept`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Calibration<S> {
+    tunables: Tunables<S>,
+    raw: Tunables<f32>,
+}
+
+impl<S: Scalar> Calibration<S> {
+    /// The numbers in the arithmetic of the law.
+    pub fn tunables(&self) -> &Tunables<S> {
+        &self.tunables
+    }
+
+    /// The numbers as they came in.
+    pub fn raw(&self) -> &Tunables<f32> {
+        &self.raw
+    }
+}
+
+impl<S: Scalar> Default for Calibration<S> {
+    fn default() -> Self {
+        Self { tunables: Tunables::DEFAULT.to_arithmetic(), raw: Tunables::DEFAULT }
+    }
+}
+
+impl RawPage {
+    /// The calibration this page holds, or the first reason to refuse it.
+    ///
+    /// # Errors
+    /// A [`PageRefusal`] that names what is wrong.
+    pub fn accept<S: Scalar>(&self) -> Result<Calibration<S>, PageRefusal> {
+        if self.layout != LAYOUT {
+            return Err(PageRefusal::Layout { found: self.layout });
+        }
+        if self.entries as usize != ENTRIES.len() {
+            return Err(PageRefusal::Entries { found: self.entries });
+        }
+        for (entry, description) in ENTRIES.iter().enumerate() {
+            let value = (description.read)(&self.tunables);
+            if !description.admits(value) {
+                return Err(PageRefusal::Range { entry, value });
+            }
+        }
+        for (rule, description) in RULES.iter().enumerate() {
+            if !(description.holds)(&self.tunables) {
+                return Err(PageRefusal::Rule { rule });
+            }
+        }
+        Ok(Calibration { tunables: self.tunables.to_arithmetic(), raw: self.tunables })
+    }
+}

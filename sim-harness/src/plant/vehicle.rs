@@ -1,0 +1,233 @@
+//! The vehicle file: every number of the car and its axle, with range and default.
+//!
+//! The defaults are the invented demo car "Ptarmigan": a front-drive-based car of 1720 kg with two wet clutches in place
+//! of the rear differential. No number was measured on a real car. Sizes of body and axle are chosen; tyres are tuned so
+//! that the car with open clutches understeers like a car of its class (see `tests/tests/plant_promises.rs`).
+
+crate::described! {
+    /// The car. Groups are the tables of a vehicle file.
+    pub struct Vehicle {
+        /// Body: mass, shape, resistance.
+        body: Body {
+            /// Mass of the car with its load.
+            mass_kg [kg] 500.0 .. 5000.0 = 1720.0,
+            /// Moment of inertia about the vertical axis through the centre of gravity.
+            yaw_inertia_kg_m2 ["kg m2"] 300.0 .. 12000.0 = 2900.0,
+            /// Distance between the axles.
+            wheelbase_m [m] 1.5 .. 5.0 = 2.72,
+            /// Share of the static load on the front axle on the level.
+            front_load_share ["-"] 0.3 .. 0.8 = 0.58,
+            /// Height of the centre of gravity.
+            gravity_height_m [m] 0.1 .. 1.5 = 0.56,
+            /// Distance between the front wheels.
+            track_front_m [m] 1.0 .. 2.5 = 1.58,
+            /// Distance between the rear wheels.
+            track_rear_m [m] 1.0 .. 2.5 = 1.58,
+            /// Share of the lateral load transfer borne by the front axle.
+            front_roll_share ["-"] 0.0 .. 1.0 = 0.57,
+            /// Time constant with which wheel loads follow acceleration (roll and pitch are not modelled).
+            load_transfer_lag_s [s] 0.01 .. 0.5 = 0.08,
+            /// Drag coefficient times frontal area.
+            drag_area_m2 [m2] 0.0 .. 3.0 = 0.68,
+            /// Density of the air.
+            air_density_kg_m3 ["kg/m3"] 0.0 .. 2.0 = 1.2,
+            /// Rolling resistance force over wheel load.
+            rolling_resistance ["-"] 0.0 .. 0.1 = 0.011,
+            /// Moment of inertia of one wheel with hub and half shaft.
+            wheel_inertia_kg_m2 ["kg m2"] 0.2 .. 10.0 = 1.0,
+        },
+        /// Front tyres; cornering stiffness includes the compliance of steering and suspension.
+        tyre_front: TyreFront {
+            /// Rolling radius; free rolling speed over wheel speed.
+            radius_m [m] 0.2 .. 0.6 = 0.32,
+            /// Factor on the left radius (worn tyre, spare).
+            left_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
+            /// Factor on the right radius.
+            right_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
+            /// Load at which the peak friction equals the road's friction times the peak scales.
+            nominal_load_n [N] 500.0 .. 20000.0 = 4500.0,
+            /// Longitudinal peak friction over road friction at nominal load.
+            peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.0,
+            /// Lateral peak friction over road friction at nominal load.
+            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.0,
+            /// Relative fall of peak friction per nominal load.
+            load_sensitivity ["-"] 0.0 .. 0.5 = 0.12,
+            /// Longitudinal slip stiffness over load.
+            slip_stiffness_per_load ["-"] 2.0 .. 60.0 = 20.0,
+            /// Largest cornering stiffness of one tyre over load.
+            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 60000.0,
+            /// Load at which the cornering stiffness is largest.
+            cornering_stiffness_load_n [N] 1000.0 .. 50000.0 = 8000.0,
+            /// Shape factor of the longitudinal force curve, above 1.
+            shape_longitudinal ["-"] 1.05 .. 1.95 = 1.5,
+            /// Shape factor of the lateral force curve, above 1.
+            shape_lateral ["-"] 1.05 .. 1.95 = 1.3,
+            /// Longitudinal relaxation length.
+            relaxation_longitudinal_m [m] 0.05 .. 1.0 = 0.15,
+            /// Lateral relaxation length.
+            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.45,
+        },
+        /// Rear tyres; cornering stiffness includes the compliance of the suspension.
+        tyre_rear: TyreRear {
+            /// Rolling radius; free rolling speed over wheel speed.
+            radius_m [m] 0.2 .. 0.6 = 0.32,
+            /// Factor on the left radius (worn tyre, spare).
+            left_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
+            /// Factor on the right radius.
+            right_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
+            /// Load at which the peak friction equals the road's friction times the peak scales.
+            nominal_load_n [N] 500.0 .. 20000.0 = 4500.0,
+            /// Longitudinal peak friction over road friction at nominal load.
+            peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.0,
+            /// Lateral peak friction over road friction at nominal load.
+            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.0,
+            /// Relative fall of peak friction per nominal load.
+            load_sensitivity ["-"] 0.0 .. 0.5 = 0.12,
+            /// Longitudinal slip stiffness over load.
+            slip_stiffness_per_load ["-"] 2.0 .. 60.0 = 20.0,
+            /// Largest cornering stiffness of one tyre over load.
+            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 90000.0,
+            /// Load at which the cornering stiffness is largest.
+            cornering_stiffness_load_n [N] 1000.0 .. 50000.0 = 8000.0,
+            /// Shape factor of the longitudinal force curve, above 1.
+            shape_longitudinal ["-"] 1.05 .. 1.95 = 1.5,
+            /// Shape factor of the lateral force curve, above 1.
+            shape_lateral ["-"] 1.05 .. 1.95 = 1.3,
+            /// Longitudinal relaxation length.
+            relaxation_longitudinal_m [m] 0.05 .. 1.0 = 0.15,
+            /// Lateral relaxation length.
+            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.45,
+        },
+        /// Steering; both front wheels steer alike.
+        steering: Steering {
+            /// Steering-wheel angle over road-wheel angle.
+            ratio ["-"] 5.0 .. 30.0 = 15.0,
+            /// Largest steering-wheel angle to either side.
+            lock_rad [rad] 1.0 .. 15.0 = 9.0,
+        },
+        /// Powertrain as one torque at the carrier of the front differential.
+        powertrain: Powertrain {
+            /// Largest torque at the carrier (lowest gear).
+            maximum_torque_nm ["N m"] 100.0 .. 10000.0 = 3600.0,
+            /// Largest power at the carrier.
+            maximum_power_w [W] 10000.0 .. 1000000.0 = 190000.0,
+            /// Torque lost at closed throttle at speed, 0 or more; acts against rotation.
+            drag_torque_nm ["N m"] 0.0 .. 2000.0 = 350.0,
+            /// Carrier speed at which the drag has reached 71 % of its full value.
+            drag_fade_rad_s ["rad/s"] 1.0 .. 100.0 = 10.0,
+            /// Time constant of torque build-up.
+            lag_s [s] 0.01 .. 1.0 = 0.12,
+            /// Moment of inertia of powertrain and propshaft at the carrier.
+            inertia_kg_m2 ["kg m2"] 0.1 .. 100.0 = 8.0,
+        },
+        /// Wheel brakes.
+        brakes: Brakes {
+            /// Largest torque of one wheel brake.
+            maximum_torque_nm ["N m"] 0.0 .. 10000.0 = 4000.0,
+        },
+        /// From the carrier to the rear shaft.
+        driveline: Driveline {
+            /// Overspeed of the rear shaft against the front carrier with two clutches, shaft over carrier speed minus 1.
+            overspeed ["-"] -0.02 .. 0.1 = 0.02,
+            /// Overspeed with a single coupling and an open rear differential.
+            single_coupling_overspeed ["-"] -0.02 .. 0.1 = 0.0,
+            /// Drag of the rear take-off at the carrier, 0 or more; acts against rotation.
+            drag_nm ["N m"] 0.0 .. 100.0 = 3.0,
+        },
+        /// One wet multi-plate clutch; a single coupling has twice its capacity.
+        clutch: Clutch {
+            /// Number of friction faces.
+            faces ["-"] 1.0 .. 40.0 = 10.0,
+            /// Inner radius of the facings.
+            inner_radius_m [m] 0.01 .. 0.3 = 0.055,
+            /// Outer radius of the facings.
+            outer_radius_m [m] 0.01 .. 0.4 = 0.075,
+            /// Friction coefficient at standstill of the faces and reference temperature.
+            friction_static ["-"] 0.02 .. 0.4 = 0.115,
+            /// Friction coefficient at high slip and reference temperature.
+            friction_dynamic ["-"] 0.02 .. 0.4 = 0.125,
+            /// Slip at which friction is halfway between the two.
+            friction_slip_rad_s ["rad/s"] 0.05 .. 50.0 = 2.0,
+            /// Relative fall of friction with surface temperature.
+            friction_fall_per_k ["1/K"] 0.0 .. 0.005 = 0.0015,
+            /// Surface temperature of the friction coefficients.
+            friction_reference_degc [degC] -40.0 .. 200.0 = 80.0,
+            /// Area of the piston.
+            piston_area_m2 [m2] 0.0005 .. 0.05 = 0.005,
+            /// Force of the return spring, which pressure has to overcome.
+            return_spring_n [N] 0.0 .. 5000.0 = 400.0,
+            /// Drag of the open pack in warm oil; scales with the actuator's cold factor.
+            drag_nm ["N m"] 0.0 .. 50.0 = 1.5,
+            /// Factor on the friction of the left clutch.
+            left_friction_scale ["-"] 0.3 .. 2.0 = 1.0,
+            /// Factor on the friction of the right clutch.
+            right_friction_scale ["-"] 0.3 .. 2.0 = 1.0,
+        },
+        /// Pressure control of one clutch.
+        actuator: Actuator {
+            /// Pressure per current above the offset.
+            gain_pa_a ["Pa/A"] 100000.0 .. 50000000.0 = 3400000.0,
+            /// Current at which pressure begins to rise.
+            offset_a [A] 0.0 .. 2.0 = 0.15,
+            /// Highest pressure the supply can give.
+            maximum_pressure_pa [Pa] 100000.0 .. 20000000.0 = 3600000.0,
+            /// Dead time in warm oil.
+            dead_time_s [s] 0.0 .. 0.1 = 0.015,
+            /// Time constant in warm oil.
+            lag_s [s] 0.005 .. 0.5 = 0.04,
+            /// Factor on dead time and time constant in cold oil.
+            cold_factor ["-"] 1.0 .. 10.0 = 4.0,
+            /// Oil temperature from which the factor is 1.
+            warm_degc [degC] 0.0 .. 100.0 = 40.0,
+            /// Oil temperature at which the factor is the full one.
+            cold_degc [degC] -60.0 .. -1.0 = -20.0,
+        },
+        /// Heat paths of the axle: surface and core of each clutch, oil, housing, ambient air.
+        heat: Heat {
+            /// Heat capacity of the rubbing surfaces of one clutch.
+            surface_capacity_j_k ["J/K"] 10.0 .. 5000.0 = 150.0,
+            /// Heat capacity of the core of one clutch.
+            core_capacity_j_k ["J/K"] 10.0 .. 20000.0 = 900.0,
+            /// Heat capacity of the oil.
+            oil_capacity_j_k ["J/K"] 100.0 .. 20000.0 = 1500.0,
+            /// Heat capacity of the housing.
+            housing_capacity_j_k ["J/K"] 100.0 .. 100000.0 = 9000.0,
+            /// Conductance from surface to core, one clutch.
+            surface_core_w_k ["W/K"] 1.0 .. 10000.0 = 600.0,
+            /// Conductance from surface to oil, one clutch.
+            surface_oil_w_k ["W/K"] 0.0 .. 5000.0 = 40.0,
+            /// Conductance from core to oil, one clutch.
+            core_oil_w_k ["W/K"] 0.0 .. 5000.0 = 60.0,
+            /// Conductance from oil to housing.
+            oil_housing_w_k ["W/K"] 0.0 .. 5000.0 = 80.0,
+            /// Conductance from housing to air at standstill.
+            housing_air_w_k ["W/K"] 0.0 .. 1000.0 = 9.0,
+            /// Rise of that conductance with vehicle speed.
+            housing_air_per_speed_w_k_m_s ["W s/(K m)"] 0.0 .. 100.0 = 0.95,
+        },
+    }
+}
+
+impl Vehicle {
+    /// Distance of the front axle ahead of the centre of gravity, m.
+    pub fn front_axle_m(&self) -> f64 {
+        self.body.wheelbase_m * (1.0 - self.body.front_load_share)
+    }
+
+    /// Distance of the rear axle behind the centre of gravity, m.
+    pub fn rear_axle_m(&self) -> f64 {
+        self.body.wheelbase_m * self.body.front_load_share
+    }
+
+    /// The car seen in a mirror: everything that differs between the sides changes place.
+    pub fn mirrored(&self) -> Self {
+        let mut other = *self;
+        other.tyre_front.left_radius_scale = self.tyre_front.right_radius_scale;
+        other.tyre_front.right_radius_scale = self.tyre_front.left_radius_scale;
+        other.tyre_rear.left_radius_scale = self.tyre_rear.right_radius_scale;
+        other.tyre_rear.right_radius_scale = self.tyre_rear.left_radius_scale;
+        other.clutch.left_friction_scale = self.clutch.right_friction_scale;
+        other.clutch.right_friction_scale = self.clutch.left_friction_scale;
+        other
+    }
+}

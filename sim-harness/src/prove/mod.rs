@@ -1,0 +1,77 @@
+//! Requirements as rows: what each layout reached, what is asked, and by how much.
+
+pub mod programme;
+
+pub use programme::{Case, programme, rows};
+
+/// What a value must be to pass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Target {
+    /// At most this.
+    AtMost(f64),
+    /// At least this.
+    AtLeast(f64),
+    /// Between these two, both included.
+    Between(f64, f64),
+}
+
+impl Target {
+    /// Whether the value passes; NaN and missing values never do.
+    pub fn met_by(self, value: f64) -> bool {
+        self.margin(value) >= 0.0
+    }
+
+    /// Distance to the nearest edge of the target, positive inside; NaN for NaN.
+    pub fn margin(self, value: f64) -> f64 {
+        match self {
+            Self::AtMost(limit) => limit - value,
+            Self::AtLeast(limit) => value - limit,
+            Self::Between(low, high) => (value - low).min(high - value),
+        }
+    }
+}
+
+impl std::fmt::Display for Target {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::AtMost(limit) => write!(f, "<= {limit}"),
+            Self::AtLeast(limit) => write!(f, ">= {limit}"),
+            Self::Between(low, high) => write!(f, "{low} to {high}"),
+        }
+    }
+}
+
+/// One requirement with what was reached. A missing value means the layout did not get there, or has none.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Short name of the requirement.
+    pub id: String,
+    /// What is asked, in words.
+    pub requirement: String,
+    /// Setting of the paired axle.
+    pub setting: &'static str,
+    /// Unit of all values.
+    pub unit: &'static str,
+    /// Front drive only.
+    pub passive: Option<f64>,
+    /// Single coupling with open rear differential.
+    pub coupling: Option<f64>,
+    /// Paired clutches.
+    pub paired: Option<f64>,
+    /// What the paired axle must reach, if anything is asked.
+    pub target: Option<Target>,
+    /// Where the target comes from.
+    pub source: &'static str,
+}
+
+impl Row {
+    /// Whether the paired axle meets the target; `None` where nothing is asked.
+    pub fn pass(&self) -> Option<bool> {
+        self.target.map(|target| self.paired.is_some_and(|value| target.met_by(value)))
+    }
+
+    /// Distance to the target, positive inside; `None` where nothing is asked or nothing was reached.
+    pub fn margin(&self) -> Option<f64> {
+        Some(self.target?.margin(self.paired?))
+    }
+}

@@ -1,0 +1,229 @@
+//! A scenario: manoeuvre, road, course, driver and sensors as plain numbers.
+//!
+//! Everything a run needs is a value. Each manoeuvre has its own defaults; a scenario file overrides single numbers.
+//! All demo scenarios are invented.
+
+use crate::plant::{AxleLayout, Road, Surface};
+
+/// The manoeuvres the bench knows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Manoeuvre {
+    /// Start from rest, one side of the road slippery, on a grade.
+    SplitLaunch,
+    /// Full power while the curvature of the road unwinds.
+    PowerOnExit,
+    /// Sudden steering input at constant speed, in the manner of ISO 7401.
+    StepSteer,
+    /// Accelerator released in a steady turn, in the manner of ISO 9816.
+    LiftOff,
+    /// Constant radius, slowly rising speed, in the manner of ISO 4138 method 1.
+    ConstantRadius,
+}
+
+impl Manoeuvre {
+    /// Every manoeuvre.
+    pub const ALL: [Self; 5] =
+        [Self::SplitLaunch, Self::PowerOnExit, Self::StepSteer, Self::LiftOff, Self::ConstantRadius];
+
+    /// The manoeuvre's name in files and tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::SplitLaunch => "split-launch",
+            Self::PowerOnExit => "power-on-exit",
+            Self::StepSteer => "step-steer",
+            Self::LiftOff => "lift-off",
+            Self::ConstantRadius => "constant-radius",
+        }
+    }
+
+    /// The manoeuvre of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|manoeuvre| manoeuvre.name() == name)
+    }
+}
+
+/// Names of the axle layouts in files and on the command line.
+pub fn layout_name(layout: AxleLayout) -> &'static str {
+    match layout {
+        AxleLayout::FrontDrive => "front",
+        AxleLayout::SingleCoupling => "coupling",
+        AxleLayout::PairedClutches => "paired",
+    }
+}
+
+/// The layout of that name.
+pub fn layout_from_name(name: &str) -> Option<AxleLayout> {
+    [AxleLayout::FrontDrive, AxleLayout::SingleCoupling, AxleLayout::PairedClutches]
+        .into_iter()
+        .find(|layout| layout_name(*layout) == name)
+}
+
+crate::described! {
+    /// The numbers of a scenario.
+    pub struct Numbers {
+        /// Surface and slope.
+        road: RoadNumbers {
+            /// Peak friction under the left wheels (left of the boundary at y = 0).
+            friction_left [-] 0.0 .. 1.5 = 0.95,
+            /// Peak friction under the right wheels.
+            friction_right [-] 0.0 .. 1.5 = 0.95,
+            /// Slope of the road, uphill positive.
+            grade_percent ["%"] -40.0 .. 40.0 = 0.0,
+            /// Air and road temperature.
+            ambient_degc [degC] -40.0 .. 60.0 = 20.0,
+        },
+        /// What is driven.
+        course: CourseNumbers {
+            /// Speed at the start.
+            speed_m_s ["m/s"] 0.0 .. 70.0 = 0.0,
+            /// Radius of the turn.
+            radius_m [m] 8.0 .. 1000.0 = 100.0,
+            /// Length over which the curvature falls to zero (power-on exit).
+            unwind_m [m] 5.0 .. 500.0 = 60.0,
+            /// Steady lateral acceleration aimed at (step steer, lift-off).
+            lateral_acceleration_m_s2 ["m/s2"] 0.5 .. 12.0 = 4.0,
+            /// Rise of speed (constant radius).
+            speed_rise_m_s2 ["m/s2"] 0.02 .. 2.0 = 0.15,
+            /// Time after which the run ends at the latest.
+            longest_s [s] 0.5 .. 600.0 = 20.0,
+        },
+        /// What the driver does.
+        driver: DriverNumbers {
+            /// Accelerator position aimed at.
+            pedal [-] 0.0 .. 1.0 = 1.0,
+            /// Time the accelerator takes to get there.
+            pedal_rise_s [s] 0.01 .. 5.0 = 0.3,
+            /// Time the accelerator takes to close (lift-off).
+            pedal_fall_s [s] 0.01 .. 5.0 = 0.1,
+            /// Time of the sudden action after the start of the record.
+            action_s [s] 0.0 .. 60.0 = 1.0,
+            /// Path error beyond which the driver eases the accelerator.
+            path_margin_m [m] 0.1 .. 10.0 = 0.4,
+            /// 1: the powertrain keeps the front spin the controller asks for; 0: it does not listen.
+            honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,
+        },
+        /// Imperfections of the sensors; all zero means true values.
+        sensors: SensorNumbers {
+            /// Standard deviation of the yaw rate noise.
+            yaw_rate_noise_rad_s ["rad/s"] 0.0 .. 0.2 = 0.0,
+            /// Standard deviation of the acceleration noise.
+            acceleration_noise_m_s2 ["m/s2"] 0.0 .. 3.0 = 0.0,
+            /// Standard deviation of the wheel speed noise.
+            wheel_speed_noise_rad_s ["rad/s"] 0.0 .. 3.0 = 0.0,
+            /// Standard deviation of the steering angle noise.
+            steering_noise_rad [rad] 0.0 .. 0.2 = 0.0,
+            /// Constant error of the yaw rate.
+            yaw_rate_bias_rad_s ["rad/s"] -0.2 .. 0.2 = 0.0,
+        },
+    }
+}
+
+/// A complete scenario.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scenario {
+    /// Name of the run; file names are made from it.
+    pub name: String,
+    /// What is driven.
+    pub manoeuvre: Manoeuvre,
+    /// Which axle the car has.
+    pub layout: AxleLayout,
+    /// The numbers.
+    pub numbers: Numbers,
+    /// Seed of the sensor noise.
+    pub seed: u64,
+    /// Whether the whole scenario is seen in a mirror (turns and slippery side exchanged).
+    pub mirrored: bool,
+}
+
+impl Scenario {
+    /// The manoeuvre with its default numbers on the paired axle.
+    pub fn of(manoeuvre: Manoeuvre) -> Self {
+        Self {
+            name: manoeuvre.name().to_owned(),
+            manoeuvre,
+            layout: AxleLayout::PairedClutches,
+            numbers: Numbers::of(manoeuvre),
+            seed: 0,
+            mirrored: false,
+        }
+    }
+
+    /// The road, seen in the mirror if the scenario is.
+    pub fn road(&self) -> Road {
+        let road = &self.numbers.road;
+        let surface = if road.friction_left == road.friction_right {
+            Surface::Uniform { friction: road.friction_left }
+        } else {
+            Surface::Split { left_friction: road.friction_left, right_friction: road.friction_right }
+        };
+        let seen = Road { surface, grade_slope: road.grade_percent / 100.0 };
+        if self.mirrored { seen.mirrored() } else { seen }
+    }
+
+    /// The first contradiction among the numbers: the keys concerned and what to do.
+    pub fn contradiction(&self) -> Option<(&'static [&'static str], String)> {
+        let course = &self.numbers.course;
+        let driver = &self.numbers.driver;
+        if driver.action_s >= course.longest_s {
+            return Some((
+                &["driver.action_s", "course.longest_s"],
+                "the action must come before the end of the run: lower action_s or raise longest_s".to_owned(),
+            ));
+        }
+        let friction = self.numbers.road.friction_left.min(self.numbers.road.friction_right);
+        let lateral = course.speed_m_s * course.speed_m_s / course.radius_m;
+        if self.manoeuvre == Manoeuvre::PowerOnExit && lateral > friction * 9.81 {
+            return Some((
+                &["course.speed_m_s", "course.radius_m"],
+                format!(
+                    "the car cannot start in this turn: speed_m_s squared over radius_m is {lateral:.2} m/s2, friction allows {:.2}; lower speed_m_s or raise radius_m",
+                    friction * 9.81
+                ),
+            ));
+        }
+        if matches!(self.manoeuvre, Manoeuvre::StepSteer | Manoeuvre::LiftOff)
+            && course.lateral_acceleration_m_s2 > friction * 9.81
+        {
+            return Some((
+                &["course.lateral_acceleration_m_s2", "road.friction_left"],
+                "friction does not allow this lateral acceleration: lower lateral_acceleration_m_s2 or raise the friction"
+                    .to_owned(),
+            ));
+        }
+        None
+    }
+}
+
+impl Numbers {
+    /// The default numbers of a manoeuvre.
+    pub fn of(manoeuvre: Manoeuvre) -> Self {
+        let mut numbers = Self::default();
+        match manoeuvre {
+            Manoeuvre::SplitLaunch => {
+                numbers.road.friction_left = 0.1;
+                numbers.road.friction_right = 0.9;
+                numbers.course.longest_s = 15.0;
+                numbers.driver.action_s = 0.2;
+            }
+            Manoeuvre::PowerOnExit => {
+                numbers.course.radius_m = 40.0;
+                numbers.course.speed_m_s = 15.0;
+                numbers.course.longest_s = 4.0;
+            }
+            Manoeuvre::StepSteer => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.longest_s = 5.0;
+            }
+            Manoeuvre::LiftOff => {
+                numbers.course.lateral_acceleration_m_s2 = 6.5;
+                numbers.course.longest_s = 4.0;
+            }
+            Manoeuvre::ConstantRadius => {
+                numbers.course.speed_m_s = 8.0;
+                numbers.course.longest_s = 200.0;
+                numbers.driver.action_s = 0.0;
+            }
+        }
+        numbers
+    }
+}
