@@ -1,8 +1,18 @@
 //! Plant, drivers, manoeuvres, records and metrics for the couplet controller.
 //!
 //! Lean library: no command line, no web, no file formats. `plant` never imports the controller; `metrics` works on
-//! records only; records never influence a run.
+//! records only; records never influence a run. The order of exchange between driver, control and plant is fixed and
+//! written down in [`run`].
+//!
+//! # Caution
+//! A simulation of an invented car. Nothing here replaces tests on a real one by licensed engineers under local rules.
 
 pub mod describe;
+pub mod driver;
+pub mod manoeuvre;
+pub mod metrics;
 pub mod plant;
+pub mod prove;
 pub mod record;
+pub mod run;
+pub mod scenario;

@@ -94,6 +94,12 @@ macro_rules! catalogue {
                     $group_type { $( $name: S::of(self.$name), )* }
                 }
             }
+            impl<S: crate::numerics::Scalar> $group_type<S> {
+                /// The defaults of the table.
+                pub fn nominal() -> Self {
+                    $group_type::<f32>::DEFAULT.to_arithmetic()
+                }
+            }
         )*
         /// All tunables, group by group.
         #[derive(Debug, Clone, Copy, PartialEq)]

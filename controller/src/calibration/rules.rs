@@ -26,23 +26,44 @@ pub const RULES: &[Rule] = &[
         holds: |t| t.yaw_reference.understeer_agile_rad_s2_m <= t.yaw_reference.understeer_steady_rad_s2_m,
     },
     Rule {
-        entries: &["thermal.oil_start_degc", "thermal.oil_limit_degc", "thermal.oil_absolute_degc"],
+        entries: &["derating.oil_start_degc", "derating.oil_limit_degc", "derating.oil_absolute_degc"],
         message: "a ceiling needs a slope: oil_start_degc < oil_limit_degc < oil_absolute_degc",
         holds: |t| {
-            t.thermal.oil_start_degc < t.thermal.oil_limit_degc && t.thermal.oil_limit_degc < t.thermal.oil_absolute_degc
+            let heat = &t.derating;
+            heat.oil_start_degc < heat.oil_limit_degc && heat.oil_limit_degc < heat.oil_absolute_degc
         },
     },
     Rule {
-        entries: &["thermal.surface_start_degc", "thermal.surface_limit_degc", "thermal.surface_absolute_degc"],
+        entries: &["derating.surface_start_degc", "derating.surface_limit_degc", "derating.surface_absolute_degc"],
         message: "a ceiling needs a slope: surface_start_degc < surface_limit_degc < surface_absolute_degc",
         holds: |t| {
-            t.thermal.surface_start_degc < t.thermal.surface_limit_degc
-                && t.thermal.surface_limit_degc < t.thermal.surface_absolute_degc
+            let heat = &t.derating;
+            heat.surface_start_degc < heat.surface_limit_degc && heat.surface_limit_degc < heat.surface_absolute_degc
         },
     },
     Rule {
-        entries: &["thermal.core_start_degc", "thermal.core_limit_degc"],
+        entries: &["derating.core_start_degc", "derating.core_limit_degc"],
         message: "a ceiling needs a slope: core_start_degc < core_limit_degc",
-        holds: |t| t.thermal.core_start_degc < t.thermal.core_limit_degc,
+        holds: |t| t.derating.core_start_degc < t.derating.core_limit_degc,
+    },
+    Rule {
+        entries: &["derating.oil_reentry_degc", "derating.oil_absolute_degc"],
+        message: "a clutch may close again only below the temperature that opened it: oil_reentry_degc < oil_absolute_degc",
+        holds: |t| t.derating.oil_reentry_degc < t.derating.oil_absolute_degc,
+    },
+    Rule {
+        entries: &["derating.surface_reentry_degc", "derating.surface_absolute_degc"],
+        message: "a clutch may close again only below the temperature that opened it: surface_reentry_degc < surface_absolute_degc",
+        holds: |t| t.derating.surface_reentry_degc < t.derating.surface_absolute_degc,
+    },
+    Rule {
+        entries: &["vehicle_state.friction_slip_start", "vehicle_state.friction_slip_end"],
+        message: "a fade needs a width: friction_slip_start < friction_slip_end",
+        holds: |t| t.vehicle_state.friction_slip_start < t.vehicle_state.friction_slip_end,
+    },
+    Rule {
+        entries: &["driver_intent.urgency_start_rad_s", "driver_intent.urgency_end_rad_s"],
+        message: "a fade needs a width: urgency_start_rad_s < urgency_end_rad_s",
+        holds: |t| t.driver_intent.urgency_start_rad_s < t.driver_intent.urgency_end_rad_s,
     },
 ];

@@ -139,8 +139,16 @@ impl Scalar for f32 {
     }
 
     fn to_whole(self) -> i64 {
-        let half = if self < 0.0 { -0.5 } else { 0.5 };
-        (self + half) as i64
+        // Adding a half first would round odd numbers above 2^23 up by one.
+        let towards_zero = self as i64;
+        let rest = self - towards_zero as f32;
+        towards_zero.saturating_add(if rest >= 0.5 {
+            1
+        } else if rest <= -0.5 {
+            -1
+        } else {
+            0
+        })
     }
 }
 
@@ -193,8 +201,16 @@ impl Scalar for f64 {
     }
 
     fn to_whole(self) -> i64 {
-        let half = if self < 0.0 { -0.5 } else { 0.5 };
-        (self + half) as i64
+        // Adding a half first would round odd numbers above 2^23 up by one.
+        let towards_zero = self as i64;
+        let rest = self - towards_zero as f64;
+        towards_zero.saturating_add(if rest >= 0.5 {
+            1
+        } else if rest <= -0.5 {
+            -1
+        } else {
+            0
+        })
     }
 }
 
@@ -338,6 +354,8 @@ mod tests {
         assert_eq!(2.5_f32.to_whole(), 3);
         assert_eq!((-2.5_f32).to_whole(), -3);
         assert_eq!((-2.4_f64).to_whole(), -2);
+        assert_eq!(8_388_609.0_f32.to_whole(), 8_388_609);
+        assert_eq!((-8_388_609.0_f32).to_whole(), -8_388_609);
     }
 
     #[test]

@@ -1,5 +1,11 @@
 //! What crosses the border of the law and of each stage.
 
 pub mod authority;
+pub mod granted;
+pub mod inputs;
+pub mod outputs;
 
 pub use authority::{Bound, Limit, NamedSpan, Octagon};
+pub use granted::Granted;
+pub use inputs::{INPUT_SIGNALS, Inputs, Reading, Status};
+pub use outputs::{Health, Outputs, Phase};

@@ -6,8 +6,18 @@
 use crate::numerics::Scalar;
 use core::fmt::Debug;
 
+pub mod actuation;
 pub mod arbiter;
+pub mod guardian;
+pub mod authority;
+pub mod conditioning;
+pub mod driver_intent;
+pub mod monitor;
 pub mod thermal;
+pub mod traction;
+pub mod vehicle_state;
+pub mod yaw_control;
+pub mod yaw_reference;
 
 /// One stage of the law.
 pub trait Stage<S: Scalar> {

@@ -1,2 +1,47 @@
 //! `couplet`: the command line of the proof bench.
-fn main() {}
+//!
+//! Without arguments it drives the demo programme and reports every requirement; `drive` runs one scenario file;
+//! `template` prints a complete commented file. Order of work: read and check all input, run everything, then write;
+//! refused input (exit status 2) never touches earlier results. Missed requirements are reported, not punished: the
+//! status is 0 when the programme ran.
+#![forbid(unsafe_code)]
+
+mod bench;
+mod command_line;
+mod failure;
+mod files;
+mod output;
+mod report;
+
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use command_line::CommandLine;
+use failure::Failure;
+
+fn main() -> ExitCode {
+    let said = match bench::carry_out(&CommandLine::parse()) {
+        Ok(text) => say(&text),
+        Err(failure) => Err(failure),
+    };
+    match said {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("{failure}");
+            ExitCode::from(failure.status())
+        }
+    }
+}
+
+/// Prints to standard output; a reader that went away (`couplet | head`) is not an error.
+fn say(text: &str) -> Result<(), Failure> {
+    match std::io::stdout().lock().write_all(text.as_bytes()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(Failure::Write {
+            path: "standard output".into(),
+            error,
+        }),
+        _ => Ok(()),
+    }
+}

@@ -1,16 +1,39 @@
 //! The plant: the car and its axle as they are, not as the controller guesses.
+//!
+//! Inputs: [`Command`] once per step of 1 ms. Outputs: [`Observation`], the truth about the step just finished. The rooms:
+//! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `driveline` (axle layouts, friction solved exactly),
+//! `wet_clutch`, `heat`, `integrate` (one step of motion), `observe` (truth and record channels), `sensors` (what the
+//! controller is shown of it), `single_track` (closed
+//! forms to compare with). Nothing here comes from the controller: sharing its guesses would hide its errors. All
+//! transcendental functions are `libm`'s, so results do not vary by machine, and a mirrored car drives the exact mirror
+//! image. Limits: planar body, no suspension travel, one continuous gear ratio, even road.
 
+pub mod chassis;
 pub mod driveline;
+pub mod heat;
+pub mod integrate;
 pub mod observe;
+pub mod powertrain;
 pub mod quantity;
 pub mod road;
+pub mod sensors;
+pub mod single_track;
+pub mod tyre;
 pub mod vehicle;
+pub mod wet_clutch;
 
 pub use driveline::AxleLayout;
 pub use observe::{Observation, channels};
 pub use quantity::{PerSide, PerWheel};
 pub use road::{Road, Surface};
 pub use vehicle::Vehicle;
+
+use chassis::BodyVelocity;
+use heat::AxleHeat;
+use integrate::{Car, Drive, Finished, Motion};
+use powertrain::Powertrain;
+use single_track::SingleTrack;
+use wet_clutch::Actuation;
 
 /// Length of one step, s.
 pub const STEP_S: f64 = 0.001;
@@ -81,30 +104,229 @@ pub struct Plant {
     vehicle: Vehicle,
     layout: AxleLayout,
     road: Road,
-    observation: Observation,
+    car: Car,
+    step_s: f64,
+    tick: u64,
+    motion: Motion,
+    steering_wheel_rad: f64,
+    powertrain: Powertrain,
+    actuation: Actuation,
+    heat: AxleHeat,
+    carrier_torque_nm: f64,
+    clutch_capacity_nm: PerSide<f64>,
+    finished: Finished,
 }
 
 impl Plant {
     /// A car at its start.
     pub fn new(vehicle: Vehicle, layout: AxleLayout, road: Road, start: Start) -> Self {
-        let observation = Observation { speed_m_s: start.speed_m_s, ..Observation::default() };
-        Self { vehicle, layout, road, observation }
+        Self::with_step(vehicle, layout, road, start, STEP_S)
     }
 
-    /// One step of [`STEP_S`].
+    /// A car with another step than [`STEP_S`], up to 0.002 s: for showing that results do not hang on the step.
+    pub fn with_step(
+        vehicle: Vehicle,
+        layout: AxleLayout,
+        road: Road,
+        start: Start,
+        step_s: f64,
+    ) -> Self {
+        let car = Car::new(&vehicle, layout, road);
+        let body = BodyVelocity {
+            forward_m_s: start.speed_m_s,
+            lateral_m_s: start.speed_m_s * libm::tan(start.sideslip_rad),
+            yaw_rad_s: start.yaw_rate_rad_s,
+        };
+        let steering_wheel_rad = bounded_steering_rad(&vehicle, start.steering_wheel_rad);
+        let steer_rad = steering_wheel_rad / vehicle.steering.ratio;
+        let motion = car.settled((start.x_m, start.y_m), start.heading_rad, body, steer_rad);
+        let stage = car.stage(&motion, (libm::sin(steer_rad), libm::cos(steer_rad)));
+        let mut plant = Self {
+            vehicle,
+            layout,
+            road,
+            car,
+            step_s,
+            tick: 0,
+            motion,
+            steering_wheel_rad,
+            powertrain: Powertrain::new(start.carrier_torque_nm),
+            actuation: Actuation::new(&vehicle.actuator, step_s),
+            heat: AxleHeat::new(
+                start.clutch_temperature_degc,
+                start.oil_temperature_degc,
+                start.ambient_degc,
+            ),
+            carrier_torque_nm: start.carrier_torque_nm,
+            clutch_capacity_nm: PerSide::both(0.0),
+            finished: Finished {
+                stage,
+                ..Finished::default()
+            },
+        };
+        plant.finished.driveline.slip_end_rad_s = car.driveline.slip_rad_s(motion.wheel_rad_s);
+        plant.clutch_capacity_nm = plant.capacity_nm(PerSide::both(0.0));
+        plant
+    }
+
+    /// One step. The command holds during it; the steering wheel moves evenly to the commanded angle.
     pub fn step(&mut self, command: &Command) {
-        self.observation.time_s += STEP_S;
-        self.observation.speed_m_s += STEP_S * command.carrier_torque_request_nm / (0.32 * self.vehicle.body.mass_kg);
+        let step_s = self.step_s;
+        let current_a = match self.layout {
+            AxleLayout::SingleCoupling => PerSide::both(0.5 * command.clutch_current_a.sum()),
+            AxleLayout::FrontDrive | AxleLayout::PairedClutches => command.clutch_current_a,
+        };
+        let factor = wet_clutch::cold_factor(&self.vehicle.actuator, self.heat.oil_degc);
+        let pressure_pa = self
+            .actuation
+            .step(&self.vehicle.actuator, current_a, factor, step_s);
+        self.clutch_capacity_nm = self.capacity_nm(pressure_pa);
+        let carrier_rad_s = driveline::carrier_rad_s(self.motion.wheel_rad_s);
+        self.carrier_torque_nm = self.powertrain.step(
+            &self.vehicle.powertrain,
+            command.carrier_torque_request_nm,
+            carrier_rad_s,
+            step_s,
+        );
+        let most_nm = self.vehicle.brakes.maximum_torque_nm;
+        let drive = Drive {
+            carrier_torque_nm: self.carrier_torque_nm,
+            brake_capacity_nm: command
+                .brake_torque_nm
+                .map(|torque| torque.max(0.0).min(most_nm)),
+            clutch_capacity_nm: self.clutch_capacity_nm,
+        };
+        let ratio = self.vehicle.steering.ratio;
+        let steering_wheel_rad = bounded_steering_rad(&self.vehicle, command.steering_wheel_rad);
+        let steer_rad = (self.steering_wheel_rad / ratio, steering_wheel_rad / ratio);
+        let before_nm = self.finished.driveline.clutch_torque_nm;
+        let (motion, finished) = self
+            .car
+            .step(&self.motion, steer_rad, &drive, before_nm, step_s);
+        self.motion = motion;
+        self.finished = finished;
+        self.steering_wheel_rad = steering_wheel_rad;
+        self.heat.step(
+            &self.vehicle.heat,
+            finished.driveline.clutch_heat_w,
+            motion.body.forward_m_s,
+            step_s,
+        );
+        self.tick += 1;
     }
 
     /// The truth about the step just finished.
     pub fn observe(&self) -> Observation {
-        self.observation
+        let motion = &self.motion;
+        let Finished {
+            stage,
+            driveline,
+            powers,
+        } = &self.finished;
+        let body = &motion.body;
+        let moving = body.forward_m_s.abs().max(body.lateral_m_s.abs()) > 0.1;
+        Observation {
+            time_s: self.tick as f64 * self.step_s,
+            x_m: motion.place_m.0,
+            y_m: motion.place_m.1,
+            heading_rad: motion.heading_rad,
+            speed_m_s: body.forward_m_s,
+            lateral_speed_m_s: body.lateral_m_s,
+            sideslip_rad: if moving {
+                libm::atan2(body.lateral_m_s, body.forward_m_s)
+            } else {
+                0.0
+            },
+            yaw_rate_rad_s: body.yaw_rad_s,
+            longitudinal_acceleration_m_s2: stage.specific_force_m_s2.0,
+            lateral_acceleration_m_s2: stage.specific_force_m_s2.1,
+            steering_wheel_rad: self.steering_wheel_rad,
+            road_wheel_rad: self.steering_wheel_rad / self.vehicle.steering.ratio,
+            carrier_torque_nm: self.carrier_torque_nm,
+            wheel_speed_rad_s: motion.wheel_rad_s,
+            wheel_load_n: stage.load_n,
+            tyre_force_longitudinal_n: stage.force.map(|force| force.longitudinal_n),
+            tyre_force_lateral_n: stage.force.map(|force| force.lateral_n),
+            longitudinal_slip: motion.slip.map(|slip| slip_over_travel(slip.longitudinal)),
+            slip_angle_rad: motion.slip.map(|slip| -libm::atan(slip.lateral)),
+            shaft_speed_rad_s: self.car.driveline.shaft_rad_s(motion.wheel_rad_s),
+            clutch_slip_rad_s: driveline.slip_end_rad_s,
+            clutch_torque_nm: driveline.clutch_torque_nm,
+            clutch_capacity_nm: self.clutch_capacity_nm,
+            clutch_heat_w: driveline.clutch_heat_w,
+            clutch_pressure_pa: self.actuation.pressure_pa(),
+            clutch_surface_degc: self.heat.surface_degc,
+            clutch_core_degc: self.heat.core_degc,
+            oil_degc: self.heat.oil_degc,
+            housing_degc: self.heat.housing_degc,
+            yaw_moment_axle_nm: self.car.rear_yaw_moment_nm(stage),
+            engine_power_w: powers.engine_w,
+            tyre_loss_w: powers.tyre_w,
+            clutch_loss_w: powers.clutch_w,
+            aero_loss_w: powers.air_w,
+            rolling_loss_w: powers.rolling_w,
+            brake_loss_w: powers.brake_w,
+            driveline_loss_w: powers.driveline_w,
+            grade_power_w: powers.grade_w,
+            kinetic_energy_j: self.car.kinetic_energy_j(motion),
+        }
     }
 
     /// The car seen in a mirror along the x axis.
     pub fn mirrored(&self) -> Self {
-        Self { vehicle: self.vehicle.mirrored(), road: self.road.mirrored(), ..self.clone() }
+        let vehicle = self.vehicle.mirrored();
+        let road = self.road.mirrored();
+        let driveline = &self.finished.driveline;
+        let stage = self.finished.stage.mirrored();
+        Self {
+            vehicle,
+            layout: self.layout,
+            road,
+            car: Car::new(&vehicle, self.layout, road),
+            step_s: self.step_s,
+            tick: self.tick,
+            motion: self.motion.mirrored(),
+            steering_wheel_rad: -self.steering_wheel_rad,
+            powertrain: self.powertrain,
+            actuation: self.actuation.mirrored(),
+            heat: self.heat.mirrored(),
+            carrier_torque_nm: self.carrier_torque_nm,
+            clutch_capacity_nm: self.clutch_capacity_nm.mirrored(),
+            finished: Finished {
+                stage,
+                driveline: driveline.mirrored(),
+                powers: self.finished.powers,
+            },
+        }
+    }
+
+    /// Selects reverse: a positive torque request then drives backwards, and the powertrain drags against that.
+    pub fn select_reverse(&mut self, reverse: bool) {
+        self.powertrain.select_reverse(reverse);
+    }
+
+    /// The linear single-track car with this car's mass and the cornering stiffness of its tyres at their static load.
+    pub fn single_track(&self) -> SingleTrack {
+        let load_n = self.car.chassis.wheel_loads_n(1.0, 0.0, 0.0);
+        SingleTrack {
+            mass_kg: self.vehicle.body.mass_kg,
+            yaw_inertia_kg_m2: self.vehicle.body.yaw_inertia_kg_m2,
+            front_m: self.vehicle.front_axle_m(),
+            rear_m: self.vehicle.rear_axle_m(),
+            front_stiffness_n_rad: load_n
+                .front()
+                .map(|load| self.car.tyres.0.cornering_stiffness_n_rad(load))
+                .sum(),
+            rear_stiffness_n_rad: load_n
+                .rear()
+                .map(|load| self.car.tyres.1.cornering_stiffness_n_rad(load))
+                .sum(),
+        }
+    }
+
+    /// Thermal state of the axle with its ledger.
+    pub fn heat(&self) -> &AxleHeat {
+        &self.heat
     }
 
     /// The car's numbers.
@@ -120,5 +342,45 @@ impl Plant {
     /// The road.
     pub fn road(&self) -> &Road {
         &self.road
+    }
+
+    fn capacity_nm(&self, pressure_pa: PerSide<f64>) -> PerSide<f64> {
+        if self.layout == AxleLayout::FrontDrive {
+            return PerSide::both(0.0);
+        }
+        let clutch = &self.vehicle.clutch;
+        let factor = wet_clutch::cold_factor(&self.vehicle.actuator, self.heat.oil_degc);
+        let scale = PerSide {
+            left: clutch.left_friction_scale,
+            right: clutch.right_friction_scale,
+        };
+        let slip_rad_s = self.finished.driveline.slip_end_rad_s;
+        let state = slip_rad_s.pair(self.heat.surface_degc);
+        pressure_pa.pair(scale.pair(state)).map(
+            |(pressure_pa, (scale, (slip_rad_s, surface_degc)))| {
+                wet_clutch::axle_capacity_nm(
+                    clutch,
+                    scale,
+                    pressure_pa,
+                    slip_rad_s,
+                    surface_degc,
+                    factor,
+                )
+            },
+        )
+    }
+}
+
+fn bounded_steering_rad(vehicle: &Vehicle, angle_rad: f64) -> f64 {
+    let lock_rad = vehicle.steering.lock_rad;
+    angle_rad.max(-lock_rad).min(lock_rad)
+}
+
+/// Slip over the speed of the wheel centre (ISO 8855) from theoretical slip, which is over the faster of both.
+fn slip_over_travel(theoretical: f64) -> f64 {
+    if theoretical > 0.0 {
+        theoretical / (1.0 - theoretical.min(0.99))
+    } else {
+        theoretical.max(-1.0)
     }
 }

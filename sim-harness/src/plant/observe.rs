@@ -36,17 +36,23 @@ macro_rules! observed {
     (@type side) => { PerSide<f64> };
     (@type wheel) => { PerWheel<f64> };
     (@channels $list:ident scalar $name:literal $unit:literal $parity:ident) => {
-        $list.push(Channel { name: $name, unit: $unit, parity: Parity::$parity });
+        $list.extend([
+            Channel { name: $name, unit: $unit, parity: Parity::$parity },
+        ]);
     };
     (@channels $list:ident side $name:literal $unit:literal $parity:ident) => {
-        $list.push(Channel { name: concat!($name, "_left"), unit: $unit, parity: Parity::$parity });
-        $list.push(Channel { name: concat!($name, "_right"), unit: $unit, parity: Parity::$parity });
+        $list.extend([
+            Channel { name: concat!($name, "_left"), unit: $unit, parity: Parity::$parity },
+            Channel { name: concat!($name, "_right"), unit: $unit, parity: Parity::$parity },
+        ]);
     };
     (@channels $list:ident wheel $name:literal $unit:literal $parity:ident) => {
-        $list.push(Channel { name: concat!($name, "_front_left"), unit: $unit, parity: Parity::$parity });
-        $list.push(Channel { name: concat!($name, "_front_right"), unit: $unit, parity: Parity::$parity });
-        $list.push(Channel { name: concat!($name, "_rear_left"), unit: $unit, parity: Parity::$parity });
-        $list.push(Channel { name: concat!($name, "_rear_right"), unit: $unit, parity: Parity::$parity });
+        $list.extend([
+            Channel { name: concat!($name, "_front_left"), unit: $unit, parity: Parity::$parity },
+            Channel { name: concat!($name, "_front_right"), unit: $unit, parity: Parity::$parity },
+            Channel { name: concat!($name, "_rear_left"), unit: $unit, parity: Parity::$parity },
+            Channel { name: concat!($name, "_rear_right"), unit: $unit, parity: Parity::$parity },
+        ]);
     };
     (@row $row:ident scalar $value:expr) => { $row.push($value as f32); };
     (@row $row:ident side $value:expr) => { $row.extend([$value.left as f32, $value.right as f32]); };

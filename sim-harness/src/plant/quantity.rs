@@ -18,22 +18,42 @@ pub struct PerSide<T> {
 impl<T: Copy> PerSide<T> {
     /// The same value on both sides.
     pub fn both(value: T) -> Self {
-        Self { left: value, right: value }
+        Self {
+            left: value,
+            right: value,
+        }
     }
 
     /// Applies a function to both sides.
     pub fn map<U>(self, mut function: impl FnMut(T) -> U) -> PerSide<U> {
-        PerSide { left: function(self.left), right: function(self.right) }
+        PerSide {
+            left: function(self.left),
+            right: function(self.right),
+        }
     }
 
-    /// Joins the values of two sets side by side.
-    pub fn zip<U: Copy>(self, other: PerSide<U>) -> PerSide<(T, U)> {
-        PerSide { left: (self.left, other.left), right: (self.right, other.right) }
+    /// Joins two sets side by side with a function.
+    pub fn zip<U: Copy, V>(self, other: PerSide<U>, mut join: impl FnMut(T, U) -> V) -> PerSide<V> {
+        PerSide {
+            left: join(self.left, other.left),
+            right: join(self.right, other.right),
+        }
+    }
+
+    /// Pairs two sets side by side.
+    pub fn pair<U: Copy>(self, other: PerSide<U>) -> PerSide<(T, U)> {
+        PerSide {
+            left: (self.left, other.left),
+            right: (self.right, other.right),
+        }
     }
 
     /// Left and right exchanged.
     pub fn mirrored(self) -> Self {
-        Self { left: self.right, right: self.left }
+        Self {
+            left: self.right,
+            right: self.left,
+        }
     }
 }
 
@@ -60,22 +80,38 @@ pub struct PerWheel<T> {
 impl<T: Copy> PerWheel<T> {
     /// The same value at every wheel.
     pub fn all(value: T) -> Self {
-        Self { front_left: value, front_right: value, rear_left: value, rear_right: value }
+        Self {
+            front_left: value,
+            front_right: value,
+            rear_left: value,
+            rear_right: value,
+        }
     }
 
     /// Joins the pairs of two axles.
     pub fn from_axles(front: PerSide<T>, rear: PerSide<T>) -> Self {
-        Self { front_left: front.left, front_right: front.right, rear_left: rear.left, rear_right: rear.right }
+        Self {
+            front_left: front.left,
+            front_right: front.right,
+            rear_left: rear.left,
+            rear_right: rear.right,
+        }
     }
 
     /// The front pair.
     pub fn front(self) -> PerSide<T> {
-        PerSide { left: self.front_left, right: self.front_right }
+        PerSide {
+            left: self.front_left,
+            right: self.front_right,
+        }
     }
 
     /// The rear pair.
     pub fn rear(self) -> PerSide<T> {
-        PerSide { left: self.rear_left, right: self.rear_right }
+        PerSide {
+            left: self.rear_left,
+            right: self.rear_right,
+        }
     }
 
     /// Applies a function to every wheel.
@@ -88,8 +124,20 @@ impl<T: Copy> PerWheel<T> {
         }
     }
 
-    /// Joins the values of two sets wheel by wheel.
-    pub fn zip<U: Copy>(self, other: PerWheel<U>) -> PerWheel<(T, U)> {
+    /// Joins two sets wheel by wheel with a function.
+    pub fn zip<U: Copy, V: Copy>(
+        self,
+        other: PerWheel<U>,
+        mut join: impl FnMut(T, U) -> V,
+    ) -> PerWheel<V> {
+        PerWheel::from_axles(
+            self.front().zip(other.front(), &mut join),
+            self.rear().zip(other.rear(), &mut join),
+        )
+    }
+
+    /// Pairs two sets wheel by wheel.
+    pub fn pair<U: Copy>(self, other: PerWheel<U>) -> PerWheel<(T, U)> {
         PerWheel {
             front_left: (self.front_left, other.front_left),
             front_right: (self.front_right, other.front_right),

@@ -32,14 +32,20 @@ pub struct Road {
 impl Road {
     /// A level road of one friction coefficient.
     pub fn level(friction: f64) -> Self {
-        Self { surface: Surface::Uniform { friction }, grade_slope: 0.0 }
+        Self {
+            surface: Surface::Uniform { friction },
+            grade_slope: 0.0,
+        }
     }
 
     /// Friction coefficient at a place; on the border of a split road, the mean of both halves.
     pub fn friction_at(&self, _x_m: f64, y_m: f64) -> f64 {
         match self.surface {
             Surface::Uniform { friction } => friction,
-            Surface::Split { left_friction, right_friction } => {
+            Surface::Split {
+                left_friction,
+                right_friction,
+            } => {
                 if y_m > 0.0 {
                     left_friction
                 } else if y_m < 0.0 {
@@ -55,11 +61,18 @@ impl Road {
     pub fn mirrored(&self) -> Self {
         let surface = match self.surface {
             Surface::Uniform { friction } => Surface::Uniform { friction },
-            Surface::Split { left_friction, right_friction } => {
-                Surface::Split { left_friction: right_friction, right_friction: left_friction }
-            }
+            Surface::Split {
+                left_friction,
+                right_friction,
+            } => Surface::Split {
+                left_friction: right_friction,
+                right_friction: left_friction,
+            },
         };
-        Self { surface, grade_slope: self.grade_slope }
+        Self {
+            surface,
+            grade_slope: self.grade_slope,
+        }
     }
 
     /// Sine and cosine of the slope angle.

@@ -2,7 +2,7 @@
 //!
 //! The defaults are the invented demo car "Ptarmigan": a front-drive-based car of 1720 kg with two wet clutches in place
 //! of the rear differential. No number was measured on a real car. Sizes of body and axle are chosen; tyres are tuned so
-//! that the car with open clutches understeers like a car of its class (see `tests/tests/plant_promises.rs`).
+//! that the car with open clutches understeers like a car of its class (see `tests/tests/plant_character.rs`).
 
 crate::described! {
     /// The car. Groups are the tables of a vehicle file.
@@ -24,7 +24,7 @@ crate::described! {
             /// Distance between the rear wheels.
             track_rear_m [m] 1.0 .. 2.5 = 1.58,
             /// Share of the lateral load transfer borne by the front axle.
-            front_roll_share ["-"] 0.0 .. 1.0 = 0.57,
+            front_roll_share ["-"] 0.0 .. 1.0 = 0.60,
             /// Time constant with which wheel loads follow acceleration (roll and pitch are not modelled).
             load_transfer_lag_s [s] 0.01 .. 0.5 = 0.08,
             /// Drag coefficient times frontal area.
@@ -47,25 +47,25 @@ crate::described! {
             /// Load at which the peak friction equals the road's friction times the peak scales.
             nominal_load_n [N] 500.0 .. 20000.0 = 4500.0,
             /// Longitudinal peak friction over road friction at nominal load.
-            peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.0,
+            peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.05,
             /// Lateral peak friction over road friction at nominal load.
-            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.0,
+            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.03,
             /// Relative fall of peak friction per nominal load.
-            load_sensitivity ["-"] 0.0 .. 0.5 = 0.12,
+            load_sensitivity ["-"] 0.0 .. 0.5 = 0.10,
             /// Longitudinal slip stiffness over load.
             slip_stiffness_per_load ["-"] 2.0 .. 60.0 = 20.0,
             /// Largest cornering stiffness of one tyre over load.
-            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 60000.0,
+            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 70000.0,
             /// Load at which the cornering stiffness is largest.
             cornering_stiffness_load_n [N] 1000.0 .. 50000.0 = 8000.0,
             /// Shape factor of the longitudinal force curve, above 1.
             shape_longitudinal ["-"] 1.05 .. 1.95 = 1.5,
             /// Shape factor of the lateral force curve, above 1.
-            shape_lateral ["-"] 1.05 .. 1.95 = 1.3,
+            shape_lateral ["-"] 1.05 .. 1.95 = 1.45,
             /// Longitudinal relaxation length.
             relaxation_longitudinal_m [m] 0.05 .. 1.0 = 0.15,
             /// Lateral relaxation length.
-            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.45,
+            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.35,
         },
         /// Rear tyres; cornering stiffness includes the compliance of the suspension.
         tyre_rear: TyreRear {
@@ -78,25 +78,25 @@ crate::described! {
             /// Load at which the peak friction equals the road's friction times the peak scales.
             nominal_load_n [N] 500.0 .. 20000.0 = 4500.0,
             /// Longitudinal peak friction over road friction at nominal load.
-            peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.0,
+            peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.05,
             /// Lateral peak friction over road friction at nominal load.
-            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.0,
+            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.08,
             /// Relative fall of peak friction per nominal load.
-            load_sensitivity ["-"] 0.0 .. 0.5 = 0.12,
+            load_sensitivity ["-"] 0.0 .. 0.5 = 0.10,
             /// Longitudinal slip stiffness over load.
             slip_stiffness_per_load ["-"] 2.0 .. 60.0 = 20.0,
             /// Largest cornering stiffness of one tyre over load.
-            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 90000.0,
+            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 106000.0,
             /// Load at which the cornering stiffness is largest.
             cornering_stiffness_load_n [N] 1000.0 .. 50000.0 = 8000.0,
             /// Shape factor of the longitudinal force curve, above 1.
             shape_longitudinal ["-"] 1.05 .. 1.95 = 1.5,
             /// Shape factor of the lateral force curve, above 1.
-            shape_lateral ["-"] 1.05 .. 1.95 = 1.3,
+            shape_lateral ["-"] 1.05 .. 1.95 = 1.45,
             /// Longitudinal relaxation length.
             relaxation_longitudinal_m [m] 0.05 .. 1.0 = 0.15,
             /// Lateral relaxation length.
-            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.45,
+            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.25,
         },
         /// Steering; both front wheels steer alike.
         steering: Steering {

@@ -1,1 +1,231 @@
 //! Heat without a thermometer: an integer energy ledger.
+//!
+//! In: granted capacity (Nm) and slip (rad/s) per side, speed (m/s), ambient (degC). Out: heat, temperatures, ceiling on
+//! the capacity with its reason, time to the limit, order to open. The ceilings enter the authority in the NEXT step.
+//!
+//! [`slip_power`] turns grant and slip into heat; [`network`] spreads it; [`ledger`] is the state, whole microjoules
+//! moved between nodes; [`derating`] says what the heat leaves; [`forecast`] how long the present use can go on.
+//!
+//! Not done yet: a protecting upper bound beside the estimate, learning of conductances, counters of life.
+//! Never done: a temperature as a floating-point state.
+
+pub mod derating;
+pub mod forecast;
+pub mod ledger;
+pub mod network;
+pub mod slip_power;
+
+use crate::numerics::Scalar;
+use crate::quantity::{PerSide, Sensed};
+use crate::signal::Limit;
+use crate::stage::Stage;
+use ledger::Ledger;
+use network::{Surroundings, Temperatures};
+
+/// Calibration of the whole stage, one group of the catalogue per room.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThermalTunables<S> {
+    /// Heat capacities and conductances.
+    pub network: network::Parameters<S>,
+    /// Torque and slip to heat.
+    pub slip_power: slip_power::Parameters<S>,
+    /// Temperatures to ceilings.
+    pub derating: derating::Parameters<S>,
+    /// Time to the limit, and what is assumed of the air.
+    pub forecast: forecast::Tunables<S>,
+}
+
+impl<S: Scalar> ThermalTunables<S> {
+    /// The defaults of the catalogue.
+    pub fn nominal() -> Self {
+        Self {
+            network: network::Parameters::nominal(),
+            slip_power: slip_power::Parameters::nominal(),
+            derating: derating::Parameters::nominal(),
+            forecast: forecast::Tunables::nominal(),
+        }
+    }
+}
+
+impl<S: Scalar> Default for ThermalTunables<S> {
+    fn default() -> Self {
+        Self::nominal()
+    }
+}
+
+/// The thermal stage with its calibration.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thermal<S> {
+    /// Calibration in use.
+    pub tunables: ThermalTunables<S>,
+}
+
+/// What the stage is told.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct In<S> {
+    /// Capacity granted to each clutch in this step, Nm at the wheel, never negative; NaN counts as the full capacity.
+    pub granted_nm: PerSide<S>,
+    /// Slip of each clutch (shaft minus wheel), rad/s; a lost one counts as the largest believable.
+    pub slip_rad_s: PerSide<Sensed<S>>,
+    /// Vehicle speed, m/s; NaN counts as standstill, which cools least.
+    pub speed_m_s: S,
+    /// Air temperature, degC; NaN counts as hot.
+    pub ambient_degc: S,
+}
+
+/// What the stage remembers. `Default` is an axle at 0 degC, the zero of the ledger, with nothing withdrawn.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct State<S> {
+    /// Energies: the estimate.
+    pub estimate: Ledger,
+    /// Grants on their way to the clutches.
+    pub slip_power: slip_power::State<S>,
+    /// Ceilings and orders.
+    pub derating: PerSide<derating::SideState<S>>,
+    /// The look ahead in progress.
+    pub forecast: forecast::State<S>,
+}
+
+impl<S: Scalar> State<S> {
+    /// An axle that is `degc` warm all through, at rest, with nothing withdrawn.
+    pub fn at(parameters: &network::Parameters<S>, degc: S) -> Self {
+        Self {
+            estimate: Ledger::opened(parameters.nodes_at(degc)),
+            ..Self::default()
+        }
+    }
+}
+
+/// What the stage finds out.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Out<S> {
+    /// Torque each clutch is thought to carry while it slips, Nm, never negative.
+    pub torque_nm: PerSide<S>,
+    /// Slip heat of each clutch, W, never negative.
+    pub heat_w: PerSide<S>,
+    /// Friction surfaces, degC.
+    pub surface_degc: PerSide<S>,
+    /// Plates and hubs, degC.
+    pub core_degc: PerSide<S>,
+    /// Oil, degC.
+    pub oil_degc: S,
+    /// Housing, degC.
+    pub housing_degc: S,
+    /// Share of the capacity the heat leaves, 0 to 1.
+    pub ceiling: PerSide<S>,
+    /// What set the ceiling; [`Limit::Nothing`] at 1.
+    pub ceiling_by: PerSide<Limit>,
+    /// Time to the first limit at the present use, s, at most the horizon.
+    pub time_to_limit_s: PerSide<S>,
+    /// Whether the clutch is ordered open by an absolute temperature.
+    pub open: PerSide<bool>,
+}
+
+/// How long the axle rested with the controller asleep.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rest<S> {
+    /// For this time, s; a time that is no number counts as unknown.
+    Known(S),
+    /// Nobody knows: the hot side is assumed, no cooling at all.
+    Unknown,
+}
+
+impl<S: Scalar> Thermal<S> {
+    /// The stage with this calibration.
+    pub fn new(tunables: ThermalTunables<S>) -> Self {
+        Self { tunables }
+    }
+
+    /// State on waking from a stored ledger. A known rest cools it, an unknown one does not.
+    ///
+    /// `was_open` holds the orders to open at key-off: they stand until the re-entry temperatures allow their end.
+    pub fn wake(
+        &self,
+        stored: &Ledger,
+        rest: Rest<S>,
+        ambient_degc: S,
+        was_open: PerSide<bool>,
+    ) -> State<S> {
+        let network = &self.tunables.network;
+        let estimate = match rest {
+            Rest::Known(time_s) => {
+                network::rested(network, stored, time_s, self.believed_ambient(ambient_degc))
+            }
+            Rest::Unknown => *stored,
+        };
+        let at = network.temperatures(&estimate.nodes());
+        let derating = derating::woken(&self.tunables.derating, &at, was_open);
+        State {
+            estimate,
+            derating,
+            ..State::default()
+        }
+    }
+
+    /// Temperatures of a state.
+    pub fn temperatures(&self, state: &State<S>) -> Temperatures<S> {
+        self.tunables.network.temperatures(&state.estimate.nodes())
+    }
+
+    fn believed_ambient(&self, ambient_degc: S) -> S {
+        let ambient = if ambient_degc.is_finite() {
+            ambient_degc
+        } else {
+            self.tunables.forecast.unknown_ambient_degc
+        };
+        ambient.within(
+            self.tunables.forecast.coldest_ambient_degc,
+            self.tunables.forecast.hottest_ambient_degc,
+        )
+    }
+}
+
+impl<S: Scalar> Stage<S> for Thermal<S> {
+    type In = In<S>;
+    type Out = Out<S>;
+    type State = State<S>;
+
+    fn step(&self, state: &mut State<S>, input: &In<S>, period_s: S) -> Out<S> {
+        let tunables = &self.tunables;
+        let around = Surroundings {
+            speed_m_s: input.speed_m_s,
+            ambient_degc: self.believed_ambient(input.ambient_degc),
+        };
+        let before = self.temperatures(state);
+        let slip_power::Found { torque_nm, heat_w } = slip_power::step(
+            &tunables.slip_power,
+            &mut state.slip_power,
+            input.granted_nm,
+            input.slip_rad_s,
+            before.oil_degc,
+            period_s,
+        );
+        let moves = network::explicit_moves(&tunables.network, &before, heat_w, &around, period_s);
+        state.estimate.move_heat(&moves);
+        let at = self.temperatures(state);
+        let ceilings = derating::step(&tunables.derating, &mut state.derating, &at, period_s);
+        let time_to_limit_s = forecast::step(
+            &tunables.network,
+            &tunables.derating,
+            &tunables.forecast,
+            &mut state.forecast,
+            &at,
+            heat_w,
+            &around,
+            period_s,
+        );
+        Out {
+            torque_nm,
+            heat_w,
+            surface_degc: at.surface_degc,
+            core_degc: at.core_degc,
+            oil_degc: at.oil_degc,
+            housing_degc: at.housing_degc,
+            ceiling: ceilings.map(|ceiling| ceiling.share),
+            ceiling_by: ceilings.map(|ceiling| ceiling.by),
+            time_to_limit_s,
+            open: ceilings.map(|ceiling| ceiling.open),
+        }
+    }
+}

@@ -1,0 +1,134 @@
+//! Links only if no panic path is left in the control law.
+//!
+//! The panic handler calls a function that exists nowhere. While any panic can be reached from an entry point, the
+//! handler stays in the program and the link fails with `undefined reference to couplet_panic_path_remains`, naming the
+//! entry point. The arguments of the entry points are opaque: every value of every input, state and calibration counts,
+//! also those no accepted page could hold. Built with abort, whole-program optimisation and overflow checks (see
+//! `Cargo.toml`); `check` builds it both ways. Limits: x86_64 code from this compiler; says nothing of stack or time.
+#![no_std]
+
+use couplet_controller::calibration::{Calibration, PageRefusal, RawPage};
+use couplet_controller::numerics::Fast;
+use couplet_controller::snapshot::{self, Refusal, SIZE, Snapshot};
+use couplet_controller::stage::arbiter::{self, Answer, Question};
+use couplet_controller::stage::{self, Stage};
+
+// SAFETY: never called in a program that exists: while it is called, the link fails.
+unsafe extern "C" {
+    fn couplet_panic_path_remains() -> !;
+}
+
+#[panic_handler]
+fn panic(_: &core::panic::PanicInfo<'_>) -> ! {
+    // SAFETY: see the declaration.
+    unsafe { couplet_panic_path_remains() }
+}
+
+/// One exported `step` per stage; the name shows in the linker's message.
+macro_rules! stages {
+    ( $scalar:ty: $( $name:ident = $stage:ty; )* ) => { $(
+        // SAFETY: the exported names are this package's own and unique.
+        #[unsafe(no_mangle)]
+        pub fn $name(
+            stage: &$stage,
+            state: &mut <$stage as Stage<$scalar>>::State,
+            input: &<$stage as Stage<$scalar>>::In,
+            period_s: $scalar,
+        ) -> <$stage as Stage<$scalar>>::Out {
+            stage.step(state, input, period_s)
+        }
+    )* };
+}
+
+/// Everything else that is generic over the arithmetic.
+macro_rules! instance {
+    ( $scalar:ty: $solve:ident $project:ident $residual:ident $accept:ident $rest:ident ) => {
+        // SAFETY: the exported names are this package's own and unique.
+        #[unsafe(no_mangle)]
+        pub fn $solve(question: &Question<$scalar>) -> Answer<$scalar> {
+            arbiter::solve(question)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $project(
+            question: &Question<$scalar>,
+        ) -> (couplet_controller::PerSide<$scalar>, bool) {
+            arbiter::project(&question.octagon, question.previous_nm)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $residual(question: &Question<$scalar>) -> $scalar {
+            arbiter::optimality_residual_nm(question, question.previous_nm)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $accept(page: &RawPage) -> Result<Calibration<$scalar>, PageRefusal> {
+            page.accept()
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $rest(snapshot: &Snapshot, now_s: Option<u64>) -> stage::thermal::Rest<$scalar> {
+            snapshot.rest(now_s)
+        }
+    };
+}
+
+stages! { f32:
+    conditioning_f32 = stage::conditioning::Conditioning<f32>;
+    monitor_f32 = stage::monitor::Monitor<f32>;
+    vehicle_state_f32 = stage::vehicle_state::VehicleState<f32>;
+    driver_intent_f32 = stage::driver_intent::DriverIntent<f32>;
+    yaw_reference_f32 = stage::yaw_reference::YawReference<f32>;
+    yaw_control_f32 = stage::yaw_control::YawControl<f32>;
+    traction_f32 = stage::traction::Traction<f32>;
+    authority_f32 = stage::authority::Authority<f32>;
+    actuation_f32 = stage::actuation::Actuation<f32>;
+    thermal_f32 = stage::thermal::Thermal<f32>;
+}
+stages! { f64:
+    conditioning_f64 = stage::conditioning::Conditioning<f64>;
+    monitor_f64 = stage::monitor::Monitor<f64>;
+    vehicle_state_f64 = stage::vehicle_state::VehicleState<f64>;
+    driver_intent_f64 = stage::driver_intent::DriverIntent<f64>;
+    yaw_reference_f64 = stage::yaw_reference::YawReference<f64>;
+    yaw_control_f64 = stage::yaw_control::YawControl<f64>;
+    traction_f64 = stage::traction::Traction<f64>;
+    authority_f64 = stage::authority::Authority<f64>;
+    actuation_f64 = stage::actuation::Actuation<f64>;
+    thermal_f64 = stage::thermal::Thermal<f64>;
+}
+stages! { Fast:
+    conditioning_fast = stage::conditioning::Conditioning<Fast>;
+    monitor_fast = stage::monitor::Monitor<Fast>;
+    vehicle_state_fast = stage::vehicle_state::VehicleState<Fast>;
+    driver_intent_fast = stage::driver_intent::DriverIntent<Fast>;
+    yaw_reference_fast = stage::yaw_reference::YawReference<Fast>;
+    yaw_control_fast = stage::yaw_control::YawControl<Fast>;
+    traction_fast = stage::traction::Traction<Fast>;
+    authority_fast = stage::authority::Authority<Fast>;
+    actuation_fast = stage::actuation::Actuation<Fast>;
+    thermal_fast = stage::thermal::Thermal<Fast>;
+}
+instance! { f32: solve_f32 project_f32 residual_f32 accept_f32 rest_f32 }
+instance! { f64: solve_f64 project_f64 residual_f64 accept_f64 rest_f64 }
+instance! { Fast: solve_fast project_fast residual_fast accept_fast rest_fast }
+
+// SAFETY: the exported names are this package's own and unique.
+#[unsafe(no_mangle)]
+pub fn snapshot_encode(record: &Snapshot) -> [u8; SIZE] {
+    record.encode()
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn snapshot_choose(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Result<Snapshot, Refusal> {
+    snapshot::choose(slot_a, slot_b)
+}
+
+/// The deliberate panic path of the counter-proof.
+// SAFETY: as above.
+#[cfg(feature = "with-panic")]
+#[unsafe(no_mangle)]
+pub fn deliberate_panic_path(table: &[f32; 8], index: usize) -> f32 {
+    table[index]
+}

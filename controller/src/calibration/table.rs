@@ -1,0 +1,203 @@
+//! The table of tunables.
+//!
+//! One line per tunable: name, unit, range, default, provenance, reason. Group by group, in page order. Lengths, masses
+//! and stiffnesses are the controller's own idea of the car and need not equal the plant's.
+
+use super::catalogue::catalogue;
+
+catalogue! {
+    /// The driver's and the maker's wish, on three independent axes.
+    setting: Setting {
+        agility ["-"] 0.0 .. 1.0 = 0.5, Chosen, "How much the car turns like a rear-driven one: target understeer gradient, feed-forward, rear share.";
+        steadiness ["-"] 0.0 .. 1.0 = 0.5, Chosen, "How calm it stays: yaw damping, pre-load on fast steering, sideslip limit.";
+        slide_allowance_deg ["deg"] 0.0 .. 40.0 = 0.0, Chosen, "Sideslip the driver may hold before the law counters; zero unless asked for.";
+    }
+    /// The controller's idea of the car.
+    vehicle: Vehicle {
+        mass_kg ["kg"] 600.0 .. 4000.0 = 1720.0, Chosen, "Mass with driver.";
+        yaw_inertia_kg_m2 ["kg m2"] 500.0 .. 8000.0 = 2900.0, Chosen, "Yaw inertia about the centre of gravity.";
+        wheelbase_m ["m"] 1.8 .. 4.0 = 2.72, Chosen, "Distance of the axles.";
+        front_axle_to_cg_m ["m"] 0.5 .. 3.0 = 1.142, Chosen, "Distance of the centre of gravity behind the front axle.";
+        cg_height_m ["m"] 0.2 .. 1.2 = 0.56, Chosen, "Height of the centre of gravity.";
+        track_m ["m"] 1.0 .. 2.2 = 1.58, Chosen, "Track, both axles.";
+        wheel_radius_m ["m"] 0.2 .. 0.6 = 0.32, Chosen, "Effective rolling radius.";
+        steering_ratio ["-"] 8.0 .. 30.0 = 15.0, Chosen, "Steering-wheel angle over road-wheel angle.";
+        front_cornering_stiffness_n_rad ["N/rad"] 20000.0 .. 400000.0 = 90000.0, Measured, "Front axle, with steering compliance.";
+        rear_cornering_stiffness_n_rad ["N/rad"] 20000.0 .. 400000.0 = 130000.0, Measured, "Rear axle.";
+        rear_slip_stiffness_n ["N"] 10000.0 .. 300000.0 = 70000.0, Guess, "Longitudinal force of one rear wheel per unit slip.";
+        overspeed ["-"] 0.0 .. 0.05 = 0.02, Chosen, "How much faster the rear shaft turns than the front carrier.";
+    }
+    /// Admission of inputs.
+    conditioning: Conditioning {
+        longest_age_s ["s"] 0.005 .. 0.5 = 0.03, CommonPractice, "A value older than this is no longer fresh.";
+        hold_time_s ["s"] 0.0 .. 1.0 = 0.1, CommonPractice, "A last good value is believed this long, then it is lost.";
+    }
+    /// Cross checks and graded health.
+    monitor: Monitor {
+        yaw_rate_tolerance_rad_s ["rad/s"] 0.01 .. 1.0 = 0.2, Guess, "Yaw rate and the rear wheels' speed difference may differ this much.";
+        yaw_check_speed_m_s ["m/s"] 1.0 .. 20.0 = 5.0, Guess, "No yaw cross check below this speed.";
+        confirm_time_s ["s"] 0.005 .. 2.0 = 0.06, Guess, "A contradiction must last this long to count; release must be ordered within 100 ms.";
+        heal_time_s ["s"] 0.1 .. 60.0 = 2.0, Guess, "It must be gone this long to be forgotten.";
+        reduced_capacity ["-"] 0.0 .. 1.0 = 0.35, Guess, "Share of the capacity left when one wheel speed or the yaw rate is lost.";
+    }
+    /// Speed, sideslip, friction, rolling radii.
+    vehicle_state: VehicleState {
+        speed_rise_margin_m_s2 ["m/s2"] 0.2 .. 10.0 = 2.5, Chosen, "Speed may change this much faster than the accelerometer says: room for a grade.";
+        sideslip_leak_s ["s"] 0.1 .. 20.0 = 1.2, Chosen, "Time constant with which the integrated sideslip returns to the single-track value.";
+        friction_floor ["-"] 0.02 .. 0.6 = 0.15, Chosen, "Friction is never taken lower than this.";
+        friction_ceiling ["-"] 0.3 .. 1.5 = 1.05, Chosen, "Friction is never taken higher than this.";
+        friction_allowance ["-"] 0.05 .. 0.8 = 0.42, Chosen, "Friction assumed beyond what has been used already, without slip.";
+        friction_growth ["-"] 0.0 .. 1.0 = 0.25, Chosen, "Further allowance per friction used.";
+        friction_slip_start ["-"] 0.005 .. 0.2 = 0.04, Chosen, "Tyre slip from which the allowance shrinks.";
+        friction_slip_end ["-"] 0.02 .. 0.5 = 0.14, Chosen, "Tyre slip at which the allowance is gone.";
+        friction_memory_s ["s"] 0.2 .. 60.0 = 3.0, Chosen, "Time constant with which friction used is forgotten.";
+        radius_learning_s ["s"] 5.0 .. 1000.0 = 60.0, Guess, "Time constant of the rolling-radius ratios.";
+        radius_bound ["-"] 0.0 .. 0.1 = 0.03, Chosen, "A ratio is never taken further from one than this.";
+    }
+    /// What the driver wants.
+    driver_intent: DriverIntent {
+        launch_end_m_s ["m/s"] 1.0 .. 15.0 = 6.0, Chosen, "Above this speed nothing is a launch.";
+        urgency_start_rad_s ["rad/s"] 0.5 .. 20.0 = 2.5, Chosen, "Steering-wheel rate from which steering counts as urgent.";
+        urgency_end_rad_s ["rad/s"] 1.0 .. 40.0 = 9.0, Chosen, "Steering-wheel rate that is fully urgent.";
+        urgency_memory_s ["s"] 0.05 .. 5.0 = 0.5, Chosen, "Time constant with which urgency is forgotten.";
+        lift_off_rate_per_s ["1/s"] 0.2 .. 20.0 = 2.0, Chosen, "Pedal closing faster than this is a lift-off.";
+        lift_off_memory_s ["s"] 0.1 .. 5.0 = 1.5, Chosen, "Time constant with which a lift-off is forgotten.";
+        turn_curvature_1_m ["1/m"] 0.0005 .. 0.05 = 0.003, Chosen, "Wanted curvature from which the car counts as turning.";
+        phase_dwell_s ["s"] 0.02 .. 2.0 = 0.15, Chosen, "A phase lasts at least this long.";
+    }
+    /// Yaw-rate reference.
+    yaw_reference: YawReference {
+        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0016, Chosen, "Target understeer constant at agility 1.";
+        understeer_steady_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0038, Chosen, "Target understeer constant at agility 0.";
+        friction_share ["-"] 0.5 .. 1.0 = 0.92, Measured, "Yaw rate is capped at this share of mu g / V; the textbook's 0.85 cuts off what the axle reaches.";
+        lag_agile_s ["s"] 0.0 .. 0.5 = 0.05, Chosen, "Lag of the reference at steadiness 0.";
+        lag_steady_s ["s"] 0.0 .. 0.5 = 0.11, Chosen, "Lag of the reference at steadiness 1.";
+        fade_in_speed_m_s ["m/s"] 0.5 .. 15.0 = 3.0, Chosen, "Below this speed no yaw moment is wanted; fully wanted at twice the speed.";
+        sideslip_limit_deg ["deg"] 1.0 .. 20.0 = 6.0, Chosen, "Sideslip at which the law counters, on dry road at steadiness 0.";
+    }
+    /// Yaw moment demand.
+    yaw_control: YawControl {
+        proportional_nm_s_rad ["N m s/rad"] 0.0 .. 100000.0 = 27000.0, Measured, "Yaw-rate feedback at low speed: margins 9 dB and 50 deg on the demo car.";
+        proportional_fast_nm_s_rad ["N m s/rad"] 0.0 .. 100000.0 = 24000.0, Measured, "The same at the fast end.";
+        fast_speed_m_s ["m/s"] 20.0 .. 80.0 = 44.4, Chosen, "Speed of the fast end, 160 km/h.";
+        integral_nm_rad ["N m/rad"] 0.0 .. 300000.0 = 45000.0, Measured, "Yaw-rate error integral gain.";
+        integral_limit_nm ["N m"] 0.0 .. 10000.0 = 900.0, Chosen, "The integral part never exceeds this.";
+        anti_windup_1_s ["1/s"] 0.0 .. 100.0 = 8.0, Chosen, "How fast the integral gives way to a bound's shortfall.";
+        dead_band_rad_s ["rad/s"] 0.0 .. 0.1 = 0.014, Chosen, "Errors below this are ignored straight ahead: a yaw-rate bias must not steer the car.";
+        dead_band_turn_rad_s ["rad/s"] 0.0 .. 0.1 = 0.003, Chosen, "The same in a turn.";
+        sideslip_nm_rad ["N m/rad"] 0.0 .. 200000.0 = 42000.0, Chosen, "Counter-moment per sideslip beyond its limit.";
+        feed_forward_share ["-"] 0.0 .. 2.0 = 1.0, Chosen, "Share of the single-track feed-forward used at agility 1.";
+        damping_nm_s2_rad ["N m s2/rad"] 0.0 .. 20000.0 = 900.0, Chosen, "Moment against yaw acceleration beyond the reference's, at steadiness 1.";
+        moment_limit_nm ["N m"] 500.0 .. 20000.0 = 5000.0, Chosen, "No yaw moment beyond this is ever asked for.";
+    }
+    /// Rear torque demand.
+    traction: Traction {
+        rear_share_agile ["-"] 0.0 .. 0.7 = 0.45, Chosen, "Share of the driver's torque wanted at the rear, agility 1.";
+        rear_share_steady ["-"] 0.0 .. 0.7 = 0.25, Chosen, "The same at agility 0.";
+        front_slip_start_m_s ["m/s"] 0.0 .. 5.0 = 0.15, Chosen, "Front wheels faster than the car by this call for rear torque.";
+        front_slip_gain_nm_s_m ["N m s/m"] 0.0 .. 20000.0 = 2500.0, Chosen, "Rear torque per front spin beyond the start.";
+        launch_share ["-"] 0.0 .. 1.0 = 0.6, Chosen, "Share wanted at the rear while launching, set before any wheel slips.";
+        lowest_torque_nm ["N m"] 0.0 .. 1000.0 = 150.0, Chosen, "Driver torque below this calls for nothing: open at steady cruise.";
+        front_spin_request_m_s ["m/s"] 0.1 .. 5.0 = 0.6, Chosen, "Front spin the powertrain is asked to keep at launch; spin sets the clutch heat.";
+    }
+    /// What is possible now.
+    authority: Authority {
+        capacity_nm ["N m"] 200.0 .. 3000.0 = 1100.0, Chosen, "Torque capacity of one clutch at the wheel.";
+        rise_nm_s ["N m/s"] 500.0 .. 100000.0 = 14000.0, Chosen, "Capacity rises no faster.";
+        fall_nm_s ["N m/s"] 500.0 .. 200000.0 = 25000.0, Chosen, "Capacity falls no faster, unless opened by order, fault or absolute heat.";
+        slip_dead_band_rad_s ["rad/s"] 0.05 .. 2.0 = 0.4, Measured, "Slip below this says nothing about the torque's sign; above slip noise at speed.";
+        dead_band_speed_m_s ["m/s"] 1.0 .. 20.0 = 6.4, Measured, "Below this speed the dead band shrinks with speed.";
+        propshaft_nm ["N m"] 200.0 .. 6000.0 = 2200.0, Chosen, "Sum of wheel torques the propshaft may carry.";
+        wind_up_nm ["N m"] 0.0 .. 3000.0 = 1500.0, Chosen, "Rear torque beyond the powertrain's, at speed.";
+        wind_up_park_nm ["N m"] 0.0 .. 1000.0 = 60.0, Chosen, "The same at walking pace with the wheels steered.";
+        wind_up_speed_m_s ["m/s"] 1.0 .. 30.0 = 10.0, Chosen, "Speed from which the full wind-up is allowed.";
+        friction_share ["-"] 0.3 .. 2.0 = 1.1, Chosen, "Rear wheel torque is bounded by this share of estimated friction times load.";
+        friction_launch ["-"] 0.1 .. 1.5 = 1.0, Chosen, "Friction assumed per wheel while launching, whatever was used before.";
+        cold_oil_degc ["degC"] -40.0 .. 60.0 = 10.0, Guess, "Below this oil temperature release is slow and capacity is capped at speed.";
+        cold_capacity ["-"] 0.0 .. 1.0 = 0.5, Guess, "Share of capacity left at -30 degC at speed.";
+        difference_nm ["N m"] 100.0 .. 3000.0 = 1100.0, Chosen, "Left and right torque differ no more than this at low speed.";
+        difference_fast_nm ["N m"] 50.0 .. 3000.0 = 900.0, Chosen, "The same at 160 km/h.";
+    }
+    /// Weights of the allocation.
+    arbiter: Arbiter {
+        weight_rear_torque ["-"] 0.001 .. 10.0 = 0.05, Chosen, "Weight of the rear torque demand.";
+        weight_yaw_moment ["-"] 0.001 .. 10.0 = 0.3, Chosen, "Weight of the yaw moment demand.";
+        weight_change ["-"] 0.0 .. 1.0 = 0.01, Chosen, "Weight of the change from the last step.";
+        heat_price_per_kw ["N m/kW"] 0.0 .. 100.0 = 1.0, Chosen, "Price of torque per slip power already flowing.";
+    }
+    /// The fixed-point second channel.
+    guardian: GuardianTunables {
+        disagreement_nm ["N m"] 1.0 .. 500.0 = 40.0, Chosen, "A request this far above the second channel's limit is a disagreement.";
+        patience_s ["s"] 0.005 .. 1.0 = 0.05, Chosen, "Disagreements in a row for this long open both clutches until the next start.";
+    }
+    /// Torque to pressure to current: end-of-line values of the demo axle, a little off its truth as calibrations are.
+    actuation: ActuationTunables {
+        faces ["-"] 2.0 .. 20.0 = 10.0, Chosen, "Friction faces of one clutch.";
+        effective_radius_m ["m"] 0.03 .. 0.15 = 0.065, Chosen, "Effective friction radius.";
+        friction ["-"] 0.06 .. 0.18 = 0.118, Measured, "Friction coefficient at 80 degC and 1 rad/s; wet paper 0.10 to 0.15, from memory.";
+        friction_per_decade ["-"] -0.01 .. 0.03 = 0.004, Measured, "Rise of the friction coefficient per decade of slip.";
+        friction_per_kelvin_1_k ["1/K"] -0.001 .. 0.0 = -0.00017, Measured, "Change of the friction coefficient with temperature.";
+        friction_low ["-"] 0.02 .. 0.12 = 0.07, Chosen, "Least believable friction coefficient; bounds the pressure asked.";
+        friction_high ["-"] 0.1 .. 0.3 = 0.17, Chosen, "Largest believable friction coefficient; bounds a weak answer.";
+        piston_area_m2 ["m2"] 0.0005 .. 0.02 = 0.005, Chosen, "Piston area.";
+        return_spring_n ["N"] 0.0 .. 3000.0 = 400.0, Measured, "Force of the return spring.";
+        pressure_bar ["bar"] 5.0 .. 100.0 = 36.0, Chosen, "Largest pressure.";
+        current_offset_a ["A"] 0.0 .. 1.0 = 0.152, Measured, "Current at which pressure begins.";
+        pressure_per_current_bar_a ["bar/A"] 5.0 .. 200.0 = 34.2, Measured, "Pressure per current above the offset.";
+        current_a ["A"] 0.3 .. 5.0 = 1.4, Chosen, "Largest current.";
+        rest_current_a ["A"] 0.0 .. 0.5 = 0.08, Chosen, "Current of an open clutch, below the offset; keeps the valve awake.";
+        touch_point_bar ["bar"] 0.0 .. 5.0 = 1.0, Chosen, "Largest believable touch-point offset; bounds a stored or learned value.";
+        relative_error ["-"] 0.0 .. 0.5 = 0.1, Guess, "Relative error of the torque; from memory.";
+        absolute_error_nm ["N m"] 0.0 .. 200.0 = 30.0, Guess, "Absolute error of the torque; from memory.";
+    }
+    /// Heat capacities and conductances of the axle, the same for both clutches: a guess, on purpose not the plant's.
+    heat_network: HeatNetwork {
+        surface_capacity_j_k ["J/K"] 50.0 .. 1000.0 = 160.0, Guess, "Heat capacity of one clutch's friction surface. Small, so a pulse shows.";
+        core_capacity_j_k ["J/K"] 200.0 .. 5000.0 = 850.0, Guess, "Heat capacity of one clutch's plates and hub. Sets the repeated launches.";
+        oil_capacity_j_k ["J/K"] 500.0 .. 10000.0 = 1600.0, Guess, "Heat capacity of the oil, about 0.8 kg at 2000 J/(kg K).";
+        housing_capacity_j_k ["J/K"] 2000.0 .. 50000.0 = 8500.0, Guess, "Heat capacity of the housing, about 9.5 kg of aluminium.";
+        surface_core_w_k ["W/K"] 50.0 .. 2000.0 = 550.0, Guess, "Conductance surface to core of one clutch.";
+        surface_oil_w_k ["W/K"] 5.0 .. 500.0 = 45.0, Guess, "Conductance surface to oil of one clutch.";
+        core_oil_w_k ["W/K"] 5.0 .. 500.0 = 55.0, Guess, "Conductance core to oil of one clutch.";
+        oil_housing_w_k ["W/K"] 10.0 .. 1000.0 = 85.0, Guess, "Conductance oil to housing.";
+        housing_ambient_w_k ["W/K"] 1.0 .. 100.0 = 10.0, Guess, "Conductance housing to air at standstill; free convection.";
+        housing_ambient_per_speed_w_s_k_m ["W s/(K m)"] 0.0 .. 10.0 = 0.9, Guess, "Growth of the conductance housing to air with speed; head wind.";
+        fastest_speed_m_s ["m/s"] 30.0 .. 150.0 = 100.0, Chosen, "Highest believable speed. A faster one counts as standstill, which cools least.";
+    }
+    /// Torque and slip to heat.
+    slip_power: SlipPower {
+        capacity_nm ["N m"] 100.0 .. 5000.0 = 1200.0, Chosen, "Largest capacity of one clutch; assumed when the grant is no number.";
+        slip_rad_s ["rad/s"] 5.0 .. 300.0 = 60.0, Chosen, "Largest believable slip: one rear wheel stopped at 70 km/h.";
+        stick_slip_rad_s ["rad/s"] 0.0 .. 1.0 = 0.05, Chosen, "Slip below which the clutch counts as stuck; below it at most 60 W at full capacity are neglected.";
+        held_slip_growth_rad_s2 ["rad/s2"] 0.0 .. 500.0 = 100.0, Chosen, "Growth of a held slip with its age: a spinning wheel at 3 g.";
+        dead_time_s ["s"] 0.0 .. 0.06 = 0.015, Guess, "Dead time of the warm actuator.";
+        lag_s ["s"] 0.0 .. 0.5 = 0.04, Guess, "Lag of the warm actuator.";
+        cold_lag_factor ["-"] 1.0 .. 10.0 = 4.0, Guess, "How many times slower the actuator is in cold oil; 2 to 4 at -20 to -30 degC, from memory.";
+        cold_oil_degc ["degC"] -40.0 .. 0.0 = -20.0, Chosen, "Oil temperature at and below which the whole factor holds.";
+        warm_oil_degc ["degC"] 1.0 .. 80.0 = 40.0, Chosen, "Oil temperature at and above which the actuator is warm.";
+    }
+    /// Temperatures to ceilings.
+    derating: Derating {
+        surface_start_degc ["degC"] 100.0 .. 300.0 = 210.0, Chosen, "Surface temperature where the slope begins.";
+        surface_limit_degc ["degC"] 120.0 .. 350.0 = 250.0, Guess, "Surface temperature where nothing is left; 200 to 250 short, from memory.";
+        core_start_degc ["degC"] 100.0 .. 300.0 = 180.0, Chosen, "Core temperature where the slope begins.";
+        core_limit_degc ["degC"] 120.0 .. 350.0 = 220.0, Chosen, "Core temperature where nothing is left.";
+        oil_start_degc ["degC"] 80.0 .. 160.0 = 120.0, Guess, "Oil temperature where the slope begins; 120 to 140 continuous, from memory.";
+        oil_limit_degc ["degC"] 90.0 .. 170.0 = 140.0, Guess, "Oil temperature where nothing is left; from memory.";
+        surface_absolute_degc ["degC"] 150.0 .. 400.0 = 270.0, Chosen, "Surface temperature that orders the clutch open, above the slope's end.";
+        surface_reentry_degc ["degC"] 80.0 .. 350.0 = 200.0, Chosen, "Surface temperature below which it may close again, below the slope.";
+        oil_absolute_degc ["degC"] 100.0 .. 200.0 = 150.0, Guess, "Oil temperature that orders both clutches open; 150 short, from memory.";
+        oil_reentry_degc ["degC"] 70.0 .. 180.0 = 125.0, Chosen, "Oil temperature below which they may close again, above any air.";
+        dwell_s ["s"] 0.0 .. 60.0 = 2.0, Chosen, "Least time between two changes of the order.";
+        withdrawal_per_s ["1/s"] 0.01 .. 100.0 = 0.5, Chosen, "Fastest fall of the ceiling: the driver must not feel a step.";
+        restoration_per_s ["1/s"] 0.01 .. 100.0 = 0.2, Chosen, "Fastest rise of the ceiling, slower than the fall.";
+    }
+    /// Time to the limit, and what is assumed of the air.
+    forecast: Forecast {
+        horizon_s ["s"] 60.0 .. 14400.0 = 3600.0, Chosen, "How far the forecast looks.";
+        use_memory_s ["s"] 0.1 .. 600.0 = 10.0, Chosen, "Time constant of the present use: some corners, one launch.";
+        unknown_ambient_degc ["degC"] 20.0 .. 60.0 = 45.0, Chosen, "Air temperature assumed when it is unknown: a hot summer day over asphalt.";
+        coldest_ambient_degc ["degC"] -60.0 .. 0.0 = -40.0, Chosen, "Lowest believable air temperature; below it the air counts as this.";
+        hottest_ambient_degc ["degC"] 40.0 .. 65.0 = 60.0, Chosen, "Highest believable air temperature at the housing; below the re-entry temperatures, or re-entry is not certain.";
+    }
+}

@@ -1,0 +1,558 @@
+//! The wiring of one control step, read top to bottom.
+//!
+//! Order: conditioning, monitor, vehicle state, driver intent, yaw reference, yaw control, traction, authority, arbiter,
+//! projection, guardian, actuation, thermal. What a stage needs from a later one comes from the step before; every such
+//! one-step delay is a field of [`Delayed`], and there is no other.
+
+use crate::calibration::{Calibration, PageRefusal, RawPage};
+use crate::numerics::Real;
+use crate::numerics::filter::Lag;
+use crate::quantity::{PerSide, Period, Sensed, Span, Tick};
+use crate::signal::{Granted, Health, Inputs, Limit, Outputs};
+use crate::stage::actuation::{self, Actuation};
+use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
+use crate::stage::authority::{Authority, AuthorityIn, Sense};
+use crate::stage::conditioning::{Conditioned, Conditioning};
+use crate::stage::driver_intent::{DriverIntent, DriverIntentIn, DriverIntentState};
+use crate::stage::guardian::{self, Guardian};
+use crate::stage::monitor::{Monitor, MonitorIn, MonitorState};
+use crate::stage::thermal::{self, Thermal, ThermalTunables};
+use crate::stage::traction::{Traction, TractionIn};
+use crate::stage::vehicle_state::{VehicleState, VehicleStateIn, VehicleStateState};
+use crate::stage::yaw_control::{YawControl, YawControlIn, YawControlState};
+use crate::stage::yaw_reference::{YawReference, YawReferenceIn, understeer_constant_rad_s2_m};
+use crate::stage::Stage;
+use crate::trace::Trace;
+
+/// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
+const CLOSED_NM: f32 = 20.0;
+
+/// Values a stage takes from the step before: all one-step delays of the law.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Delayed<S> {
+    /// Torque expected on each rear wheel, Nm: vehicle state and monitor.
+    pub torque_nm: PerSide<S>,
+    /// Capacity commanded, Nm: authority's rate bound.
+    pub capacity_nm: PerSide<S>,
+    /// Speed, m/s: monitor.
+    pub speed_m_s: S,
+    /// Yaw moment wanted and not granted, Nm: yaw control's anti-windup.
+    pub shortfall_nm: S,
+    /// Whether a closed clutch stuck: yaw control's integrator.
+    pub stuck: bool,
+    /// Shares of capacity left by heat: authority.
+    pub heat_ceiling: PerSide<S>,
+    /// What set them: authority.
+    pub heat_by: PerSide<Limit>,
+    /// Oil temperature, degC: authority and actuation.
+    pub oil_degc: S,
+    /// Core temperatures, degC: actuation.
+    pub core_degc: PerSide<S>,
+    /// Slip heat, W: price of torque in the allocation.
+    pub heat_w: PerSide<S>,
+}
+
+/// Everything the controller remembers: copy it to replay or to compare.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ControllerState<S> {
+    /// Steps done.
+    pub tick: Tick,
+    /// One-step delays.
+    pub delayed: Delayed<S>,
+    /// Conditioning.
+    pub conditioning: Conditioned<S>,
+    /// Monitor.
+    pub monitor: MonitorState,
+    /// Vehicle state.
+    pub vehicle_state: VehicleStateState<S>,
+    /// Driver intent.
+    pub driver_intent: DriverIntentState<S>,
+    /// Yaw reference.
+    pub yaw_reference: Lag<S>,
+    /// Yaw control.
+    pub yaw_control: YawControlState<S>,
+    /// Authority: sign memory.
+    pub authority: PerSide<Sense>,
+    /// Guardian.
+    pub guardian: guardian::State,
+    /// Actuation: touch points.
+    pub actuation: actuation::State<S>,
+    /// Thermal: the energy ledger.
+    pub thermal: thermal::State<S>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Stages<S> {
+    conditioning: Conditioning<S>,
+    monitor: Monitor<S>,
+    vehicle_state: VehicleState<S>,
+    driver_intent: DriverIntent<S>,
+    yaw_reference: YawReference<S>,
+    yaw_control: YawControl<S>,
+    traction: Traction<S>,
+    authority: Authority<S>,
+    guardian: Guardian,
+    actuation: Actuation<S>,
+    thermal: Thermal<S>,
+}
+
+/// The control law with its calibration and memory.
+///
+/// ```
+/// use couplet_controller::{Controller, Inputs, Period, RawPage};
+/// let mut controller: Controller<f32> = Controller::new(&RawPage::default(), Period::default()).unwrap();
+/// let outputs = controller.step(&Inputs::default());
+/// assert_eq!(outputs.capacity_nm.left, 0.0); // nothing is known, so nothing is closed
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Controller<S: Real, A: Allocate<S> = Exact> {
+    calibration: Calibration<S>,
+    period: Period,
+    allocate: A,
+    stages: Stages<S>,
+    state: ControllerState<S>,
+    trace: Trace<S>,
+}
+
+impl<S: Real> Controller<S, Exact> {
+    /// A controller at rest, the axle at the calibration's start temperature.
+    ///
+    /// # Errors
+    /// The page's refusal, if it is not acceptable.
+    pub fn new(page: &RawPage, period: Period) -> Result<Self, PageRefusal> {
+        Self::with_law(page, period, Exact)
+    }
+}
+
+impl<S: Real, A: Allocate<S>> Controller<S, A> {
+    /// A controller with another allocation law in place of the exact one.
+    ///
+    /// # Errors
+    /// The page's refusal, if it is not acceptable.
+    pub fn with_law(page: &RawPage, period: Period, allocate: A) -> Result<Self, PageRefusal> {
+        let calibration = page.accept::<S>()?;
+        let stages = Stages::new(&calibration, period);
+        let mut controller = Self {
+            calibration,
+            period,
+            allocate,
+            stages,
+            state: ControllerState::at_rest(),
+            trace: Trace::default(),
+        };
+        controller.set_temperature(S::of(25.0));
+        Ok(controller)
+    }
+
+    /// The calibration in force.
+    pub fn calibration(&self) -> &Calibration<S> {
+        &self.calibration
+    }
+
+    /// Everything remembered.
+    pub fn state(&self) -> &ControllerState<S> {
+        &self.state
+    }
+
+    /// Puts back a remembered state.
+    pub fn restore(&mut self, state: ControllerState<S>) {
+        self.state = state;
+    }
+
+    /// Every stage's finding of the last step.
+    pub fn trace(&self) -> &Trace<S> {
+        &self.trace
+    }
+
+    /// Sets the whole axle to one temperature, degC.
+    pub fn set_temperature(&mut self, degc: S) {
+        self.state.thermal = thermal::State::at(&self.stages.thermal.tunables.network, degc);
+        self.state.delayed.oil_degc = degc;
+        self.state.delayed.core_degc = PerSide::both(degc);
+    }
+
+    /// Takes over a new page at this step border; on refusal the old calibration stays in force.
+    ///
+    /// # Errors
+    /// What is wrong with the page.
+    pub fn take_page(&mut self, page: &RawPage) -> Result<(), PageRefusal> {
+        let calibration = page.accept::<S>()?;
+        self.stages = Stages::new(&calibration, self.period);
+        self.calibration = calibration;
+        Ok(())
+    }
+
+    /// One control step.
+    pub fn step(&mut self, inputs: &Inputs) -> Outputs {
+        let period_s = self.period.seconds::<S>();
+        let stages = &self.stages;
+        let state = &mut self.state;
+        let delayed = state.delayed;
+
+        let seen = stages.conditioning.step(&mut state.conditioning, inputs, period_s);
+
+        let verdict = stages.monitor.step(
+            &mut state.monitor,
+            &MonitorIn {
+                wheel_speed_rad_s: seen.wheel_speed_rad_s,
+                yaw_rate_rad_s: seen.yaw_rate_rad_s,
+                steering_wheel_rad: seen.steering_wheel_rad,
+                lateral_acceleration_m_s2: seen.lateral_acceleration_m_s2,
+                longitudinal_acceleration_m_s2: seen.longitudinal_acceleration_m_s2,
+                pedal: seen.pedal,
+                carrier_torque_nm: seen.carrier_torque_nm,
+                open_now: seen.open_now,
+                speed_m_s: delayed.speed_m_s,
+                rear_torque_nm: delayed.torque_nm.map(S::magnitude).larger(),
+            },
+            period_s,
+        );
+
+        let motion = stages.vehicle_state.step(
+            &mut state.vehicle_state,
+            &VehicleStateIn {
+                wheel_speed_rad_s: seen.wheel_speed_rad_s,
+                yaw_rate_rad_s: seen.yaw_rate_rad_s,
+                lateral_acceleration_m_s2: seen.lateral_acceleration_m_s2,
+                longitudinal_acceleration_m_s2: seen.longitudinal_acceleration_m_s2,
+                steering_wheel_rad: seen.steering_wheel_rad,
+                brake_bar: seen.brake_bar,
+                carrier_torque_nm: seen.carrier_torque_nm,
+                gear: seen.gear,
+                rear_torque_nm: delayed.torque_nm,
+            },
+            period_s,
+        );
+        let forward = motion.speed_m_s * motion.direction;
+
+        let intent = stages.driver_intent.step(
+            &mut state.driver_intent,
+            &DriverIntentIn {
+                pedal: seen.pedal,
+                steering_wheel_rad: seen.steering_wheel_rad,
+                carrier_torque_nm: seen.carrier_torque_nm,
+                carrier_torque_wanted_nm: seen.carrier_torque_wanted_nm,
+                brake_bar: seen.brake_bar,
+                forward_m_s: forward,
+                direction: motion.direction,
+                yaw_rate_rad_s: motion.yaw_rate_rad_s,
+                road_wheel_rad: motion.road_wheel_rad,
+            },
+            period_s,
+        );
+
+        let reference = stages.yaw_reference.step(
+            &mut state.yaw_reference,
+            &YawReferenceIn {
+                speed_m_s: motion.speed_m_s,
+                road_wheel_rad: motion.road_wheel_rad,
+                friction: motion.friction,
+            },
+            period_s,
+        );
+
+        let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
+        let anti_lock = ordered(seen.anti_lock_active, S::ZERO);
+        let yaw = stages.yaw_control.step(
+            &mut state.yaw_control,
+            &YawControlIn {
+                reference_rad_s: reference.yaw_rate_rad_s,
+                reference_acceleration_rad_s2: reference.yaw_acceleration_rad_s2,
+                steady_rad_s: reference.steady_rad_s,
+                natural_rad_s: reference.natural_rad_s,
+                cap_rad_s: reference.cap_rad_s,
+                sideslip_limit_rad: reference.sideslip_limit_rad,
+                presence: reference.presence,
+                yaw_rate_rad_s: motion.yaw_rate_rad_s,
+                yaw_rate_known: verdict.may_differ,
+                sideslip_rad: motion.sideslip_rad,
+                forward_m_s: forward,
+                friction: motion.friction,
+                urgency: intent.urgency,
+                lift_off: intent.lift_off,
+                counter_steer: intent.counter_steer,
+                shortfall_nm: delayed.shortfall_nm,
+                stuck: delayed.stuck,
+                stability_active: ordered(seen.stability_active, S::ZERO),
+            },
+            period_s,
+        );
+
+        let rear = stages.traction.step(
+            &mut (),
+            &TractionIn {
+                torque_nm: intent.torque_nm,
+                launch: intent.launch,
+                front_spin_m_s: motion.front_spin_m_s,
+                forward_m_s: forward,
+                direction: motion.direction,
+                anti_lock_active: anti_lock,
+            },
+            period_s,
+        );
+
+        let possible = stages.authority.step(
+            &mut state.authority,
+            &AuthorityIn {
+                clutch_slip_rad_s: motion.clutch_slip_rad_s,
+                forward_m_s: forward,
+                direction: motion.direction,
+                rear_load_n: motion.wheel_load_n.rear(),
+                friction: motion.friction,
+                launch: intent.launch,
+                road_wheel_rad: motion.road_wheel_rad,
+                torque_nm: intent.torque_nm,
+                previous_capacity_nm: delayed.capacity_nm,
+                heat_ceiling: delayed.heat_ceiling,
+                heat_by: delayed.heat_by,
+                oil_degc: delayed.oil_degc,
+                health_share: verdict.capacity_share,
+                health: verdict.health,
+                may_differ: verdict.may_differ,
+                rear_torque_cap_nm: seen.rear_torque_cap_nm,
+                yaw_moment_cap_nm: seen.yaw_moment_cap_nm,
+                // A lost order channel counts as an order.
+                open_now: ordered(seen.open_now, S::ONE),
+                oversteer: yaw.oversteer,
+            },
+            period_s,
+        );
+
+        let weights = &self.calibration.tunables().arbiter;
+        let question = Question {
+            demand: Demand {
+                rear_torque_nm: rear.torque_nm,
+                yaw_moment_nm: yaw.moment_nm,
+                weight_rear_torque: weights.weight_rear_torque,
+                weight_yaw_moment: weights.weight_yaw_moment,
+                weight_change: weights.weight_change,
+                heat_price: delayed.heat_w.map(|power| power * weights.heat_price_per_kw * S::of(0.001)),
+                moment_per_difference: stages.authority.moment_per_difference,
+            },
+            previous_nm: possible.previous_nm,
+            octagon: possible.octagon,
+        };
+        let mut answer = self.allocate.answer(&question);
+        // No law is trusted, ours included: what leaves the octagon is moved to its edge and named.
+        let (inside, moved) = project(&possible.octagon, answer.torque_nm);
+        answer.torque_nm = inside;
+
+        // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw.
+        let wanted = answer
+            .torque_nm
+            .zip(possible.capacity_high_nm, |torque, high| torque.magnitude().most(yaw.pre_load_nm.least(high)));
+        let guarded = stages.guardian.step(
+            &mut state.guardian,
+            &guardian::In {
+                request_nm: wanted.map(S::to_f32),
+                ceiling: delayed.heat_ceiling.map(S::to_f32),
+                open: ordered(seen.open_now, S::ONE),
+                health_open: verdict.health == Health::Open,
+                master_cap_nm: match seen.rear_torque_cap_nm {
+                    Sensed::Fresh(cap) | Sensed::Held { value: cap, .. } => cap.to_f32(),
+                    Sensed::Lost => f32::NAN,
+                },
+                opposed: answer.torque_nm.left * answer.torque_nm.right < S::ZERO,
+            },
+        );
+        let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| S::of(granted).least(wanted));
+        let torque = answer.torque_nm.zip(capacity, |torque, capacity| torque.within(-capacity, capacity));
+
+        let actuation = stages.actuation.step(
+            &mut state.actuation,
+            &actuation::In {
+                granted_nm: capacity,
+                slip_rad_s: motion.clutch_slip_rad_s,
+                core_degc: delayed.core_degc,
+                oil_degc: delayed.oil_degc,
+            },
+            period_s,
+        );
+
+        let heat = stages.thermal.step(
+            &mut state.thermal,
+            &thermal::In {
+                granted_nm: capacity,
+                slip_rad_s: motion.clutch_slip_rad_s,
+                speed_m_s: motion.speed_m_s,
+                ambient_degc: seen.ambient_degc.or(stages.thermal.tunables.forecast.unknown_ambient_degc),
+            },
+            period_s,
+        );
+
+        let closed = capacity.map(|size| size > S::of(CLOSED_NM));
+        state.delayed = Delayed {
+            torque_nm: torque,
+            capacity_nm: capacity,
+            speed_m_s: motion.speed_m_s,
+            shortfall_nm: answer.shortfall_nm.difference() * stages.authority.moment_per_difference,
+            stuck: (possible.near_stick.left && closed.left) || (possible.near_stick.right && closed.right),
+            heat_ceiling: heat.ceiling.zip(heat.open, |share, open| if open { S::ZERO } else { share }),
+            heat_by: heat.ceiling_by.zip(heat.open, |by, open| if open { Limit::AbsoluteHeat } else { by }),
+            oil_degc: heat.oil_degc,
+            core_degc: heat.core_degc,
+            heat_w: heat.heat_w,
+        };
+        state.tick = state.tick.next();
+        self.trace = Trace {
+            seen,
+            verdict,
+            motion,
+            intent,
+            reference,
+            yaw,
+            rear,
+            possible,
+            answer,
+            projected: moved,
+            guarded,
+            capacity_nm: capacity,
+            torque_nm: torque,
+            actuation,
+            heat,
+        };
+        self.outputs()
+    }
+
+    fn outputs(&self) -> Outputs {
+        let trace = &self.trace;
+        let granted = |asked: S, given: S, lowered: bool, by: Limit| Granted {
+            asked: asked.to_f32(),
+            given: given.to_f32(),
+            by: if lowered { Limit::Guardian } else { by },
+        };
+        let lowered = trace.guarded.lowered;
+        let span = |sense: Sense, low: S, high: S| match sense {
+            Sense::Backward => Span::new(-high.to_f32(), -low.to_f32()),
+            Sense::Forward | Sense::Unknown => Span::new(low.to_f32(), high.to_f32()),
+        };
+        // In stick a clutch may carry anything up to its capacity, either way.
+        let low = trace.actuation.torque_low_nm;
+        let high = trace.actuation.torque_high_nm;
+        let expected = |sense: Sense, near_stick: bool, low: S, high: S| {
+            if near_stick { Span::symmetric(high.to_f32()) } else { span(sense, low, high) }
+        };
+        let (sense, stick) = (trace.possible.sense, trace.possible.near_stick);
+        let out = |range: Span<S>| Span::new(range.low.to_f32(), range.high.to_f32());
+        Outputs {
+            capacity_nm: trace.capacity_nm.map(S::to_f32),
+            torque_nm: trace.torque_nm.map(S::to_f32),
+            torque_span_nm: PerSide {
+                left: expected(sense.left, stick.left, low.left, high.left),
+                right: expected(sense.right, stick.right, low.right, high.right),
+            },
+            pressure_bar: trace.actuation.pressure_bar.map(S::to_f32),
+            current_a: trace.actuation.current_a.map(S::to_f32),
+            granted: PerSide {
+                left: granted(
+                    trace.answer.unconstrained_nm.left,
+                    trace.torque_nm.left,
+                    lowered.left,
+                    trace.side_limit().left,
+                ),
+                right: granted(
+                    trace.answer.unconstrained_nm.right,
+                    trace.torque_nm.right,
+                    lowered.right,
+                    trace.side_limit().right,
+                ),
+            },
+            rear_torque_range_nm: out(trace.possible.rear_torque_range_nm),
+            yaw_moment_range_nm: out(trace.possible.yaw_moment_range_nm),
+            front_spin_request_m_s: trace.rear.front_spin_request_m_s.to_f32(),
+            torque_limit_request_nm: f32::MAX,
+            surface_degc: trace.heat.surface_degc.map(S::to_f32),
+            core_degc: trace.heat.core_degc.map(S::to_f32),
+            oil_degc: trace.heat.oil_degc.to_f32(),
+            heat_ceiling: trace.heat.ceiling.map(S::to_f32),
+            time_to_limit_s: trace.heat.time_to_limit_s.map(S::to_f32),
+            heat_limit: trace.heat.ceiling_by,
+            health: trace.verdict.health,
+            faults: trace.verdict.faults.0,
+            phase: trace.intent.phase,
+        }
+    }
+}
+
+impl<S: Real> ControllerState<S> {
+    /// The state before the first step.
+    pub fn at_rest() -> Self {
+        Self {
+            tick: Tick::default(),
+            delayed: Delayed { heat_ceiling: PerSide::both(S::ONE), ..Delayed::default() },
+            conditioning: Conditioned::default(),
+            monitor: MonitorState::default(),
+            vehicle_state: VehicleStateState::default(),
+            driver_intent: DriverIntentState::default(),
+            yaw_reference: Lag::default(),
+            yaw_control: YawControlState::default(),
+            authority: PerSide::default(),
+            guardian: guardian::State::default(),
+            actuation: actuation::State::default(),
+            thermal: thermal::State::default(),
+        }
+    }
+}
+
+impl<S: Real> Stages<S> {
+    fn new(calibration: &Calibration<S>, period: Period) -> Self {
+        let t = calibration.tunables();
+        let raw = calibration.raw();
+        let moment_per_difference =
+            t.vehicle.track_m.over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
+        Self {
+            conditioning: Conditioning { tunables: t.conditioning },
+            monitor: Monitor {
+                tunables: t.monitor,
+                track_m: t.vehicle.track_m,
+                wheel_radius_m: t.vehicle.wheel_radius_m,
+                confirm_steps: period.steps(t.monitor.confirm_time_s),
+                heal_steps: period.steps(t.monitor.heal_time_s),
+            },
+            vehicle_state: VehicleState { tunables: t.vehicle_state, vehicle: t.vehicle },
+            driver_intent: DriverIntent { tunables: t.driver_intent, wheelbase_m: t.vehicle.wheelbase_m },
+            yaw_reference: YawReference { tunables: t.yaw_reference, vehicle: t.vehicle, setting: t.setting },
+            yaw_control: YawControl {
+                tunables: t.yaw_control,
+                vehicle: t.vehicle,
+                setting: t.setting,
+                understeer_rad_s2_m: understeer_constant_rad_s2_m(
+                    t.vehicle.mass_kg,
+                    t.vehicle.front_axle_to_cg_m,
+                    t.vehicle.wheelbase_m,
+                    t.vehicle.front_cornering_stiffness_n_rad,
+                    t.vehicle.rear_cornering_stiffness_n_rad,
+                ),
+                capacity_nm: t.authority.capacity_nm,
+            },
+            traction: Traction {
+                tunables: t.traction,
+                setting: t.setting,
+                propshaft_nm: t.authority.propshaft_nm,
+                overspeed: t.vehicle.overspeed,
+            },
+            authority: Authority {
+                tunables: t.authority,
+                wheel_radius_m: t.vehicle.wheel_radius_m,
+                overspeed: t.vehicle.overspeed,
+                moment_per_difference,
+            },
+            guardian: Guardian::new(
+                raw.authority.capacity_nm,
+                raw.authority.rise_nm_s,
+                raw.guardian.disagreement_nm,
+                period.steps(raw.guardian.patience_s),
+                period.seconds::<f32>(),
+            ),
+            actuation: Actuation { tunables: t.actuation },
+            thermal: Thermal {
+                tunables: ThermalTunables {
+                    network: t.heat_network,
+                    slip_power: t.slip_power,
+                    derating: t.derating,
+                    forecast: t.forecast,
+                },
+            },
+        }
+    }
+}

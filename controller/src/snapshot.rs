@@ -1,0 +1,338 @@
+//! What survives key-off: a versioned record with a check sum, in two slots.
+//!
+//! In: [`Snapshot`]. Out: [`SIZE`] bytes, little endian, and back. Layout: magic 4, version 2, length 2, sequence 4,
+//! tick 8, key-off time 8, ledger 88, touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), orders to open 4, CRC 4.
+//!
+//! Two slots are written in turn, never the newer one, so a write torn by a loss of power leaves the one before. A record
+//! is taken whole or refused with a reason; every single-bit error is refused. CRC-32P4: polynomial F4ACFB13 (reflected
+//! C8DF352F), start and final exclusive-or FFFFFFFF, check value of "123456789" 1697D06A; AUTOSAR CRC library profile,
+//! from the public catalogue of CRC parameters. Limits: nothing of a running drive (speeds, filters, integrators) is
+//! kept; see the state of each stage for that.
+
+use crate::numerics::Scalar;
+use crate::quantity::{PerSide, Tick};
+use crate::stage::thermal::Rest;
+use crate::stage::thermal::ledger::Ledger;
+use core::fmt;
+
+/// Bytes of a stored record.
+pub const SIZE: usize = 144;
+
+/// First four bytes of a record.
+pub const MAGIC: [u8; 4] = *b"CPLT";
+
+/// Version of the layout.
+pub const VERSION: u16 = 1;
+
+/// The persistent subset of the controller's state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Snapshot {
+    /// Number of this record; the newer of two has the higher one.
+    pub sequence: u32,
+    /// Control steps since the unit was new, at key-off.
+    pub tick: Tick,
+    /// Time of the car's clock at key-off, s; its zero is the car's affair.
+    pub key_off_s: u64,
+    /// Energies of the axle and what passed its border.
+    pub ledger: Ledger,
+    /// Learned touch-point offset of each clutch, microbar.
+    pub touch_point_microbar: PerSide<i32>,
+    /// Learned ratios of rolling radii.
+    pub radius_ratios: RadiusRatios,
+    /// Orders to open that stood at key-off because of an absolute temperature.
+    pub open: PerSide<bool>,
+}
+
+/// Three ratios of rolling radii (wheel speeds give ratios, not scale), in units of 1/2^24: an `f32` near 1 fits exactly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RadiusRatios {
+    /// Front left over front right.
+    pub front: i32,
+    /// Rear left over rear right.
+    pub rear: i32,
+    /// Mean rear over mean front.
+    pub rear_over_front: i32,
+}
+
+impl RadiusRatios {
+    /// The number 1.
+    pub const ONE: i32 = 1 << 24;
+
+    /// A ratio in stored form; one that is no number or absurd counts as 1, nothing learned.
+    pub fn stored<S: Scalar>(ratio: S) -> i32 {
+        let plain = ratio > S::HALF && ratio < S::of(2.0);
+        // In f64: rounding an f32 between 2^23 and 2^24 to a whole number moves odd ones by one.
+        let exact = if plain {
+            f64::from(ratio.to_f32())
+        } else {
+            1.0
+        };
+        let whole = (exact * f64::from(Self::ONE)).to_whole();
+        i32::try_from(whole).unwrap_or(Self::ONE)
+    }
+
+    /// A ratio from its stored form.
+    pub fn ratio<S: Scalar>(stored: i32) -> S {
+        S::from_whole(i64::from(stored)).over(S::from_whole(i64::from(Self::ONE)), S::ONE)
+    }
+}
+
+impl Default for RadiusRatios {
+    fn default() -> Self {
+        Self {
+            front: Self::ONE,
+            rear: Self::ONE,
+            rear_over_front: Self::ONE,
+        }
+    }
+}
+
+/// Why stored bytes are not taken. Declared in the order of the checks: a later one got further.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Refusal {
+    /// Does not begin like a record: an empty slot or other data.
+    Magic,
+    /// Another version of the layout, written by another version of the software.
+    Version(u16),
+    /// Another length than the layout's.
+    Length(u16),
+    /// The check sum does not fit: a torn write or a damaged memory.
+    Crc,
+    /// Intact, but the ledger does not balance or a learned value lies outside any car: a fault of the writer.
+    Implausible,
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Magic => {
+                out.write_str("no stored record here: the slot is empty or holds something else")
+            }
+            Self::Version(found) => {
+                write!(
+                    out,
+                    "stored by another software version: layout {found}, expected {VERSION}"
+                )
+            }
+            Self::Length(found) => write!(out, "stored length {found}, expected {SIZE}"),
+            Self::Crc => out.write_str("stored record is damaged: check sum does not fit"),
+            Self::Implausible => {
+                out.write_str("stored record is intact but cannot be true: the writer was at fault")
+            }
+        }
+    }
+}
+
+impl core::error::Error for Refusal {}
+
+/// One of the two places a record is stored in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Slot {
+    /// The first place.
+    A,
+    /// The second place.
+    B,
+}
+
+impl Snapshot {
+    /// The record as bytes.
+    pub fn encode(&self) -> [u8; SIZE] {
+        let mut bytes = [0; SIZE];
+        let mut writer = Writer { rest: &mut bytes };
+        writer.put(MAGIC);
+        writer.put(VERSION.to_le_bytes());
+        writer.put((SIZE as u16).to_le_bytes());
+        writer.put(self.sequence.to_le_bytes());
+        writer.put(self.tick.0.to_le_bytes());
+        writer.put(self.key_off_s.to_le_bytes());
+        for word in self.ledger.to_words() {
+            writer.put(word.to_le_bytes());
+        }
+        writer.put(self.touch_point_microbar.left.to_le_bytes());
+        writer.put(self.touch_point_microbar.right.to_le_bytes());
+        writer.put(self.radius_ratios.front.to_le_bytes());
+        writer.put(self.radius_ratios.rear.to_le_bytes());
+        writer.put(self.radius_ratios.rear_over_front.to_le_bytes());
+        let orders = u32::from(self.open.left) | (u32::from(self.open.right) << 1);
+        writer.put(orders.to_le_bytes());
+        if let Some((content, check)) = bytes.split_last_chunk_mut::<4>() {
+            *check = crc32_p4(content).to_le_bytes();
+        }
+        bytes
+    }
+
+    /// The record from bytes, whole or not at all.
+    pub fn decode(bytes: &[u8; SIZE]) -> Result<Self, Refusal> {
+        let mut reader = Reader { rest: bytes };
+        if reader.take() != MAGIC {
+            return Err(Refusal::Magic);
+        }
+        let version = u16::from_le_bytes(reader.take());
+        if version != VERSION {
+            return Err(Refusal::Version(version));
+        }
+        let length = u16::from_le_bytes(reader.take());
+        if usize::from(length) != SIZE {
+            return Err(Refusal::Length(length));
+        }
+        match bytes.split_last_chunk::<4>() {
+            Some((content, check)) if crc32_p4(content) == u32::from_le_bytes(*check) => {}
+            _ => return Err(Refusal::Crc),
+        }
+        let sequence = u32::from_le_bytes(reader.take());
+        let tick = Tick(u64::from_le_bytes(reader.take()));
+        let key_off_s = u64::from_le_bytes(reader.take());
+        let mut words = [0_i64; Ledger::WORDS];
+        for word in &mut words {
+            *word = i64::from_le_bytes(reader.take());
+        }
+        let ledger = Ledger::from_words(&words).ok_or(Refusal::Implausible)?;
+        let mut whole = || i32::from_le_bytes(reader.take());
+        let touch_point_microbar = PerSide {
+            left: whole(),
+            right: whole(),
+        };
+        let radius_ratios = RadiusRatios {
+            front: whole(),
+            rear: whole(),
+            rear_over_front: whole(),
+        };
+        let orders = u32::from_le_bytes(reader.take());
+        let open = PerSide {
+            left: orders & 1 != 0,
+            right: orders & 2 != 0,
+        };
+        let snapshot = Self {
+            sequence,
+            tick,
+            key_off_s,
+            ledger,
+            touch_point_microbar,
+            radius_ratios,
+            open,
+        };
+        if orders < 4 && snapshot.is_plausible() {
+            Ok(snapshot)
+        } else {
+            Err(Refusal::Implausible)
+        }
+    }
+
+    /// Time asleep until `now_s` on the same clock; unknown when the clock went backwards or is unknown.
+    pub fn rest<S: Scalar>(&self, now_s: Option<u64>) -> Rest<S> {
+        match now_s.and_then(|now| now.checked_sub(self.key_off_s)) {
+            Some(asleep) => Rest::Known(S::from_whole(i64::try_from(asleep).unwrap_or(i64::MAX))),
+            None => Rest::Unknown,
+        }
+    }
+
+    /// Learned touch-point offsets, bar.
+    pub fn touch_point_bar<S: Scalar>(&self) -> PerSide<S> {
+        self.touch_point_microbar
+            .map(|micro| S::from_whole(i64::from(micro)).over(S::of(1.0e6), S::ZERO))
+    }
+
+    /// Touch-point offsets in stored form; one that is no number counts as nothing learned.
+    pub fn touch_point_stored<S: Scalar>(touch_point_bar: PerSide<S>) -> PerSide<i32> {
+        let most = S::from_whole(i64::from(LARGEST_TOUCH_POINT_MICROBAR));
+        touch_point_bar.map(|bar| {
+            i32::try_from((bar * S::of(1.0e6)).within(-most, most).to_whole()).unwrap_or(0)
+        })
+    }
+
+    fn is_plausible(&self) -> bool {
+        let touch =
+            |micro: i32| micro.unsigned_abs() <= LARGEST_TOUCH_POINT_MICROBAR.unsigned_abs();
+        let ratio = |stored: i32| (RadiusRatios::ONE / 2..=RadiusRatios::ONE * 2).contains(&stored);
+        touch(self.touch_point_microbar.left)
+            && touch(self.touch_point_microbar.right)
+            && ratio(self.radius_ratios.front)
+            && ratio(self.radius_ratios.rear)
+            && ratio(self.radius_ratios.rear_over_front)
+    }
+}
+
+/// Largest touch-point offset that is stored, microbar (10 bar).
+const LARGEST_TOUCH_POINT_MICROBAR: i32 = 10_000_000;
+
+/// The valid record with the newer sequence; if neither is valid, the refusal of the one that got further.
+///
+/// Of two valid records with one sequence the one with more heat is taken.
+pub fn choose(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Result<Snapshot, Refusal> {
+    choose_slot(slot_a, slot_b).map(|(_, snapshot)| snapshot)
+}
+
+/// Where the next record goes: never over the one [`choose`] takes.
+pub fn next_slot(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Slot {
+    match choose_slot(slot_a, slot_b) {
+        Ok((Slot::A, _)) => Slot::B,
+        Ok((Slot::B, _)) | Err(_) => Slot::A,
+    }
+}
+
+fn choose_slot(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Result<(Slot, Snapshot), Refusal> {
+    match (Snapshot::decode(slot_a), Snapshot::decode(slot_b)) {
+        (Ok(a), Ok(b)) => Ok(if is_newer(&b, &a) {
+            (Slot::B, b)
+        } else {
+            (Slot::A, a)
+        }),
+        (Ok(a), Err(_)) => Ok((Slot::A, a)),
+        (Err(_), Ok(b)) => Ok((Slot::B, b)),
+        (Err(a), Err(b)) => Err(a.max(b)),
+    }
+}
+
+/// Whether `one` was written after `other`; counts on past the end of the sequence.
+fn is_newer(one: &Snapshot, other: &Snapshot) -> bool {
+    match one.sequence.wrapping_sub(other.sequence) as i32 {
+        0 => one.ledger.nodes().stored_uj() > other.ledger.nodes().stored_uj(),
+        ahead => ahead > 0,
+    }
+}
+
+/// CRC-32P4 of some bytes, bit by bit: no table, and key-off is not in a hurry.
+pub fn crc32_p4(bytes: &[u8]) -> u32 {
+    const REFLECTED: u32 = 0xC8DF_352F;
+    let mut register = u32::MAX;
+    for byte in bytes {
+        register ^= u32::from(*byte);
+        for _ in 0..8 {
+            let feedback = if register & 1 == 0 { 0 } else { REFLECTED };
+            register = (register >> 1) ^ feedback;
+        }
+    }
+    !register
+}
+
+struct Writer<'a> {
+    rest: &'a mut [u8],
+}
+
+impl Writer<'_> {
+    fn put<const N: usize>(&mut self, value: [u8; N]) {
+        if let Some((place, rest)) = core::mem::take(&mut self.rest).split_first_chunk_mut::<N>() {
+            *place = value;
+            self.rest = rest;
+        }
+    }
+}
+
+struct Reader<'a> {
+    rest: &'a [u8],
+}
+
+impl Reader<'_> {
+    /// The next bytes; zeros past the end, which the fixed size rules out.
+    fn take<const N: usize>(&mut self) -> [u8; N] {
+        match self.rest.split_first_chunk::<N>() {
+            Some((value, rest)) => {
+                self.rest = rest;
+                *value
+            }
+            None => [0; N],
+        }
+    }
+}

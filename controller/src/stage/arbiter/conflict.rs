@@ -1,0 +1,376 @@
+//! Makes contradicting bounds consistent: the bound of better rank stays.
+//!
+//! Input: an octagon as the authority built it, possibly empty or broken. Output: a non-empty octagon and the name of
+//! the best-ranked limit that had to give way (`Nothing` when none had).
+//!
+//! Rules, in this order:
+//! 1. A span with an end that is not finite is broken: it becomes "no torque", set by `Fault`. A broken span of sum or
+//!    difference takes the torque of both wheels, because alone it would still allow opposite torques.
+//! 2. Bounds that admit zero torque never contradict each other. So every contradiction has a bound that forces torque.
+//! 3. A rate bound that admits zero limits a rise, and rises are always bounded: it comes before everything.
+//! 4. Then by [`Limit::rank`]; within a rank the bounds that admit zero come first, the forcing ones after them.
+//! 5. A bound that contradicts what is already kept moves just far enough to touch it. When the wheels' bounds only
+//!    contradict together, both move by the same amount, neither past zero while the other still can move.
+//!
+//! Bounds that do not contradict keep their values and names.
+
+use super::LARGEST;
+use crate::numerics::Scalar;
+use crate::quantity::Span;
+use crate::signal::{Bound, Limit, NamedSpan, Octagon};
+
+/// A consistent octagon, and the best-ranked limit that gave way.
+pub fn resolve<S: Scalar>(octagon: &Octagon<S>) -> (Octagon<S>, Limit) {
+    let sound = sound(octagon);
+    let tight = Plain::of(&sound).tightened();
+    if tight.is_empty() {
+        by_rank(&sound)
+    } else {
+        (sound, Limit::Nothing)
+    }
+}
+
+/// Last of the groups: rises, then two for each rank.
+const LAST_GROUP: u8 = 12;
+
+fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
+    let mut result = *wanted;
+    let mut loser = Limit::Nothing;
+    let mut kept = Plain::everything();
+    for group in 0..=LAST_GROUP {
+        let mut lost = Limit::Nothing;
+        if enters(wanted.left, group) || enters(wanted.right, group) {
+            let mut left = entering(wanted.left, kept.left, group);
+            let mut right = entering(wanted.right, kept.right, group);
+            share(&mut left, &mut right, &kept);
+            // By number, not by side: the name must not depend on the mirror.
+            lost = first_named(
+                settle(&mut result.left, wanted.left, left, group),
+                settle(&mut result.right, wanted.right, right, group),
+            );
+            kept = Plain {
+                left,
+                right,
+                ..kept
+            }
+            .tightened()
+            .mended();
+        }
+        if enters(wanted.sum, group) {
+            let sum = entering(wanted.sum, kept.sum, group);
+            lost = first_named(lost, settle(&mut result.sum, wanted.sum, sum, group));
+            kept = Plain { sum, ..kept }.tightened().mended();
+        }
+        if enters(wanted.difference, group) {
+            let difference = entering(wanted.difference, kept.difference, group);
+            lost = first_named(
+                lost,
+                settle(&mut result.difference, wanted.difference, difference, group),
+            );
+            kept = Plain { difference, ..kept }.tightened().mended();
+        }
+        if loser == Limit::Nothing {
+            loser = lost;
+        }
+    }
+    for span in [&mut result.left, &mut result.right] {
+        // Rounding may leave the ends of one point crossed: the end nearer to zero stays.
+        if span.low.value > span.high.value {
+            if span.high.value >= S::ZERO {
+                span.low.value = span.high.value;
+            } else {
+                span.high.value = span.low.value.least(S::ZERO);
+            }
+        }
+    }
+    (result, loser)
+}
+
+/// Four spans without names.
+#[derive(Clone, Copy)]
+struct Plain<S> {
+    left: Span<S>,
+    right: Span<S>,
+    sum: Span<S>,
+    difference: Span<S>,
+}
+
+impl<S: Scalar> Plain<S> {
+    fn of(octagon: &Octagon<S>) -> Self {
+        Self {
+            left: octagon.left.span(),
+            right: octagon.right.span(),
+            sum: octagon.sum.span(),
+            difference: octagon.difference.span(),
+        }
+    }
+
+    fn everything() -> Self {
+        let wheel = Span::symmetric(S::of(LARGEST));
+        let both = Span::symmetric(S::of(2.0 * LARGEST));
+        Self {
+            left: wheel,
+            right: wheel,
+            sum: both,
+            difference: both,
+        }
+    }
+
+    /// Every bound as tight as two others make it; one pass is complete, because in a plane two bounds imply a third.
+    fn tightened(self) -> Self {
+        let Self {
+            left,
+            right,
+            sum,
+            difference,
+        } = self;
+        let two = S::of(2.0);
+        let high = |own: S, one: S, two: S, three: S| own.least(one).least(two).least(three);
+        let low = |own: S, one: S, two: S, three: S| own.most(one).most(two).most(three);
+        Self {
+            left: Span::new(
+                low(
+                    left.low,
+                    sum.low - right.high,
+                    (sum.low - difference.high) * S::HALF,
+                    right.low - difference.high,
+                ),
+                high(
+                    left.high,
+                    sum.high - right.low,
+                    (sum.high - difference.low) * S::HALF,
+                    right.high - difference.low,
+                ),
+            ),
+            right: Span::new(
+                low(
+                    right.low,
+                    sum.low - left.high,
+                    (sum.low + difference.low) * S::HALF,
+                    left.low + difference.low,
+                ),
+                high(
+                    right.high,
+                    sum.high - left.low,
+                    (sum.high + difference.high) * S::HALF,
+                    left.high + difference.high,
+                ),
+            ),
+            sum: Span::new(
+                low(
+                    sum.low,
+                    left.low + right.low,
+                    two * left.low + difference.low,
+                    two * right.low - difference.high,
+                ),
+                high(
+                    sum.high,
+                    left.high + right.high,
+                    two * left.high + difference.high,
+                    two * right.high - difference.low,
+                ),
+            ),
+            difference: Span::new(
+                low(
+                    difference.low,
+                    right.low - left.high,
+                    sum.low - two * left.high,
+                    two * right.low - sum.high,
+                ),
+                high(
+                    difference.high,
+                    right.high - left.low,
+                    sum.high - two * left.low,
+                    two * right.high - sum.low,
+                ),
+            ),
+        }
+    }
+
+    /// Spans that rounding turned inside out become their middle: "the upper end wins" would not mirror.
+    fn mended(self) -> Self {
+        let mend = |span: Span<S>| {
+            if span.is_empty() {
+                let middle = (span.low + span.high) * S::HALF;
+                Span::new(middle, middle)
+            } else {
+                span
+            }
+        };
+        Self {
+            left: mend(self.left),
+            right: mend(self.right),
+            sum: mend(self.sum),
+            difference: mend(self.difference),
+        }
+    }
+
+    fn is_empty(&self) -> bool {
+        self.left.is_empty()
+            || self.right.is_empty()
+            || self.sum.is_empty()
+            || self.difference.is_empty()
+    }
+}
+
+/// Place in the order of entering.
+fn group_of(by: Limit, admits_zero: bool) -> u8 {
+    if admits_zero && by == Limit::Rate {
+        0
+    } else {
+        by.rank()
+            .saturating_mul(2)
+            .saturating_sub(u8::from(admits_zero))
+    }
+}
+
+fn low_enters<S: Scalar>(bound: Bound<S>, group: u8) -> bool {
+    group_of(bound.by, bound.value <= S::ZERO) == group
+}
+
+fn high_enters<S: Scalar>(bound: Bound<S>, group: u8) -> bool {
+    group_of(bound.by, bound.value >= S::ZERO) == group
+}
+
+fn enters<S: Scalar>(span: NamedSpan<S>, group: u8) -> bool {
+    low_enters(span.low, group) || high_enters(span.high, group)
+}
+
+/// The kept span with this group's bounds added, each moved until it touches what is kept.
+fn entering<S: Scalar>(wanted: NamedSpan<S>, kept: Span<S>, group: u8) -> Span<S> {
+    let low = if low_enters(wanted.low, group) {
+        kept.nearest(wanted.low.value)
+    } else {
+        kept.low
+    };
+    let high = if high_enters(wanted.high, group) {
+        kept.nearest(wanted.high.value)
+    } else {
+        kept.high
+    };
+    if low > high {
+        // Two bounds of one group that force torque in opposite directions.
+        let middle = kept.nearest(S::ZERO);
+        Span::new(middle, middle)
+    } else {
+        Span::new(low, high)
+    }
+}
+
+/// Moves the wheels' spans apart from a contradiction they only have together.
+fn share<S: Scalar>(left: &mut Span<S>, right: &mut Span<S>, kept: &Plain<S>) {
+    if left.low + right.low > kept.sum.high {
+        (left.low, right.low) = lowered(
+            left.low,
+            right.low,
+            kept.sum.high,
+            kept.left.low,
+            kept.right.low,
+        );
+    }
+    if left.high + right.high < kept.sum.low {
+        let (l, r) = lowered(
+            -left.high,
+            -right.high,
+            -kept.sum.low,
+            -kept.left.high,
+            -kept.right.high,
+        );
+        (left.high, right.high) = (-l, -r);
+    }
+    if right.low - left.high > kept.difference.high {
+        let (r, l) = lowered(
+            right.low,
+            -left.high,
+            kept.difference.high,
+            kept.right.low,
+            -kept.left.high,
+        );
+        (right.low, left.high) = (r, -l);
+    }
+    if left.low - right.high > -kept.difference.low {
+        let (l, r) = lowered(
+            left.low,
+            -right.high,
+            -kept.difference.low,
+            kept.left.low,
+            -kept.right.high,
+        );
+        (left.low, right.high) = (l, -r);
+    }
+}
+
+/// Two numbers lowered by the same amount until their sum is `most`; past zero, and then to their floors, only if the
+/// other cannot give more.
+fn lowered<S: Scalar>(one: S, other: S, most: S, one_floor: S, other_floor: S) -> (S, S) {
+    let (mut one, mut other) = (one, other);
+    let stops = [
+        (
+            one_floor.most(one.least(S::ZERO)),
+            other_floor.most(other.least(S::ZERO)),
+        ),
+        (one_floor, other_floor),
+    ];
+    for (one_stop, other_stop) in stops {
+        let half = ((one + other - most) * S::HALF).most(S::ZERO);
+        let (first, second) = ((one - half).most(one_stop), (other - half).most(other_stop));
+        let rest = (first + second - most).most(S::ZERO);
+        (one, other) = (
+            (first - rest).most(one_stop),
+            (second - rest).most(other_stop),
+        );
+    }
+    (one, other)
+}
+
+/// Writes the moved ends of this group into the result and names the best of those that gave way.
+fn settle<S: Scalar>(
+    result: &mut NamedSpan<S>,
+    wanted: NamedSpan<S>,
+    entered: Span<S>,
+    group: u8,
+) -> Limit {
+    let mut lost = Limit::Nothing;
+    if low_enters(wanted.low, group) && entered.low < wanted.low.value {
+        result.low.value = entered.low;
+        lost = first_named(lost, wanted.low.by);
+    }
+    if high_enters(wanted.high, group) && entered.high > wanted.high.value {
+        result.high.value = entered.high;
+        lost = first_named(lost, wanted.high.by);
+    }
+    lost
+}
+
+fn first_named(one: Limit, other: Limit) -> Limit {
+    match (one, other) {
+        (Limit::Nothing, named) | (named, Limit::Nothing) => named,
+        _ if other.number() < one.number() => other,
+        _ => one,
+    }
+}
+
+fn sound<S: Scalar>(octagon: &Octagon<S>) -> Octagon<S> {
+    let none = NamedSpan::new(S::ZERO, S::ZERO, Limit::Fault);
+    let broken = |span: NamedSpan<S>| !(span.low.value.is_finite() && span.high.value.is_finite());
+    if broken(octagon.sum) || broken(octagon.difference) {
+        return Octagon {
+            left: none,
+            right: none,
+            sum: none,
+            difference: none,
+        };
+    }
+    let largest = S::of(LARGEST);
+    let clipped = |span: NamedSpan<S>| NamedSpan {
+        low: Bound::new(span.low.value.within(-largest, largest), span.low.by),
+        high: Bound::new(span.high.value.within(-largest, largest), span.high.by),
+    };
+    let wheel = |span: NamedSpan<S>| if broken(span) { none } else { clipped(span) };
+    Octagon {
+        left: wheel(octagon.left),
+        right: wheel(octagon.right),
+        sum: clipped(octagon.sum),
+        difference: clipped(octagon.difference),
+    }
+}

@@ -1,0 +1,265 @@
+//! What the axle can do now: the octagon of torque with every bound named.
+//!
+//! A clutch pulls its wheel only towards the shaft's speed, so each side has one sign; within the dead band of slip, and
+//! in stick, the last sign is remembered, and at crawl it comes from gear and intent. Sizes are bounded by capacity,
+//! health, heat, cold oil, tyre friction and rate; the sum by propshaft and wind-up; the difference by speed; all by the
+//! master controller's caps and its order to open.
+
+use super::Stage;
+use crate::calibration;
+use crate::numerics::Scalar;
+use crate::numerics::table::{fade_in, fade_out};
+use crate::quantity::{PerSide, Sensed, Span};
+use crate::signal::{Bound, Health, Limit, NamedSpan, Octagon};
+
+/// Direction in which a clutch can act on its wheel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sense {
+    /// Not known yet: taken from gear and intent.
+    #[default]
+    Unknown,
+    /// The shaft is faster: the wheel is pulled forward.
+    Forward,
+    /// The shaft is slower: the wheel is pulled back.
+    Backward,
+}
+
+/// What the stage is told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AuthorityIn<S> {
+    /// Shaft speed minus wheel speed, rad/s.
+    pub clutch_slip_rad_s: PerSide<Sensed<S>>,
+    /// Speed in driving direction, m/s.
+    pub forward_m_s: S,
+    /// Driving direction, 1 or -1.
+    pub direction: S,
+    /// Load of each rear wheel, N.
+    pub rear_load_n: PerSide<S>,
+    /// Friction believed available.
+    pub friction: S,
+    /// Moving off, 0 to 1.
+    pub launch: S,
+    /// Size of the road-wheel angle, rad.
+    pub road_wheel_rad: S,
+    /// Powertrain torque in driving direction, Nm.
+    pub torque_nm: S,
+    /// Capacity commanded one step ago, Nm.
+    pub previous_capacity_nm: PerSide<S>,
+    /// Share of capacity left by heat, and what set it.
+    pub heat_ceiling: PerSide<S>,
+    /// Which temperature set it.
+    pub heat_by: PerSide<Limit>,
+    /// Oil temperature, degC.
+    pub oil_degc: S,
+    /// Share of capacity left by health.
+    pub health_share: S,
+    /// Graded health.
+    pub health: Health,
+    /// Whether left and right may differ.
+    pub may_differ: bool,
+    /// Master's caps, Nm.
+    pub rear_torque_cap_nm: Sensed<S>,
+    /// Master's cap on the yaw moment.
+    pub yaw_moment_cap_nm: Sensed<S>,
+    /// Whether the car asked for open clutches.
+    pub open_now: bool,
+    /// How far the car oversteers, 0 to 1.
+    pub oversteer: S,
+}
+
+/// The octagon and what goes with it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Possible<S> {
+    /// Signed torques that are possible now.
+    pub octagon: Octagon<S>,
+    /// Torque taken as the last one: last capacity with the present sign, Nm.
+    pub previous_nm: PerSide<S>,
+    /// Most capacity each clutch may be given, Nm.
+    pub capacity_high_nm: PerSide<S>,
+    /// Direction of each clutch.
+    pub sense: PerSide<Sense>,
+    /// Whether each clutch is inside its dead band of slip.
+    pub near_stick: PerSide<bool>,
+    /// Range of rear torque the master may ask for, Nm.
+    pub rear_torque_range_nm: Span<S>,
+    /// Range of yaw moment the master may ask for, Nm.
+    pub yaw_moment_range_nm: Span<S>,
+}
+
+/// The stage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Authority<S> {
+    /// Its calibration.
+    pub tunables: calibration::Authority<S>,
+    /// Rolling radius, m.
+    pub wheel_radius_m: S,
+    /// Overspeed of the rear shaft.
+    pub overspeed: S,
+    /// Yaw moment per difference of wheel torques, `track / (2 r)`.
+    pub moment_per_difference: S,
+}
+
+struct SizeBound<S> {
+    low: Bound<S>,
+    high: Bound<S>,
+}
+
+impl<S: Scalar> SizeBound<S> {
+    fn cap(&mut self, size: S, by: Limit) {
+        let size = if size > S::ZERO { size } else { S::ZERO };
+        if size < self.high.value {
+            self.high = Bound::new(size, by);
+        }
+    }
+}
+
+impl<S: Scalar> Authority<S> {
+    fn dead_band_rad_s(&self, forward_m_s: S) -> S {
+        let tune = &self.tunables;
+        let share = forward_m_s.over(tune.dead_band_speed_m_s, S::ONE).within(S::of(0.12), S::ONE);
+        tune.slip_dead_band_rad_s * share
+    }
+
+    fn sense(&self, before: Sense, slip: Sensed<S>, band: S, input: &AuthorityIn<S>) -> Sense {
+        let slip = match slip {
+            Sensed::Fresh(value) | Sensed::Held { value, .. } => value,
+            Sensed::Lost => return before,
+        };
+        if slip > band {
+            Sense::Forward
+        } else if slip < -band {
+            Sense::Backward
+        } else if input.launch > S::HALF || before == Sense::Unknown {
+            if input.direction < S::ZERO { Sense::Backward } else { Sense::Forward }
+        } else {
+            before
+        }
+    }
+
+    /// Size of torque one side may have, without sign.
+    fn size(&self, previous: S, load: S, ceiling: S, heat_by: Limit, input: &AuthorityIn<S>, period_s: S) -> SizeBound<S> {
+        let tune = &self.tunables;
+        let floor = (previous - tune.fall_nm_s * period_s).most(S::ZERO);
+        let mut size = SizeBound {
+            low: Bound::new(floor, Limit::Rate),
+            high: Bound::new(tune.capacity_nm, Limit::Capacity),
+        };
+        size.cap(tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE), Limit::Fault);
+        size.cap(tune.capacity_nm * ceiling.within(S::ZERO, S::ONE), heat_by);
+        let cold = fade_out(input.oil_degc, S::of(-30.0), tune.cold_oil_degc)
+            * fade_in(input.forward_m_s, S::of(8.0), S::of(20.0));
+        size.cap(tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)), Limit::ColdOil);
+        let friction = input.friction.most(tune.friction_launch * input.launch);
+        let drivable = friction * tune.friction_share * load * self.wheel_radius_m;
+        // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
+        let held = previous * input.oversteer;
+        size.cap(drivable.most(held), Limit::Friction);
+        size.cap(previous + tune.rise_nm_s * period_s, Limit::Rate);
+        if input.health == Health::Open {
+            size.cap(S::ZERO, Limit::Fault);
+        }
+        if input.open_now {
+            size.cap(S::ZERO, Limit::OpenNow);
+        }
+        // A fall is bounded by rate unless order, fault or absolute heat takes the torque away.
+        if size.low.value > size.high.value {
+            if size.high.by.rank() < Limit::Rate.rank() {
+                size.low = size.high;
+            } else {
+                size.high = size.low;
+            }
+        }
+        size
+    }
+}
+
+fn signed<S: Scalar>(size: &SizeBound<S>, sense: Sense) -> NamedSpan<S> {
+    let name_low = if size.low.value > S::ZERO { size.low.by } else { Limit::SlipDirection };
+    match sense {
+        Sense::Backward => NamedSpan {
+            low: Bound::new(-size.high.value, size.high.by),
+            high: Bound::new(-size.low.value, name_low),
+        },
+        Sense::Forward | Sense::Unknown => {
+            NamedSpan { low: Bound::new(size.low.value, name_low), high: size.high }
+        }
+    }
+}
+
+impl<S: Scalar> Stage<S> for Authority<S> {
+    type In = AuthorityIn<S>;
+    type Out = Possible<S>;
+    type State = PerSide<Sense>;
+
+    fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
+        let tune = &self.tunables;
+        let band = self.dead_band_rad_s(input.forward_m_s);
+        *state = state.zip(input.clutch_slip_rad_s, |before, slip| self.sense(before, slip, band, input));
+        let sense = *state;
+        let size = |previous, load, ceiling, by| self.size(previous, load, ceiling, by, input, period_s);
+        let left = size(
+            input.previous_capacity_nm.left,
+            input.rear_load_n.left,
+            input.heat_ceiling.left,
+            input.heat_by.left,
+        );
+        let right = size(
+            input.previous_capacity_nm.right,
+            input.rear_load_n.right,
+            input.heat_ceiling.right,
+            input.heat_by.right,
+        );
+        let previous = input.previous_capacity_nm.zip(sense, |capacity, side| match side {
+            Sense::Backward => -capacity,
+            Sense::Forward | Sense::Unknown => capacity,
+        });
+
+        // Wind-up: rear torque beyond what the powertrain gives is taken from the front wheels.
+        let rolling = fade_in(input.forward_m_s, S::of(2.0), tune.wind_up_speed_m_s);
+        let steered = fade_in(input.road_wheel_rad.magnitude(), S::of(0.05), S::of(0.3));
+        let park = tune.wind_up_park_nm + (tune.wind_up_nm - tune.wind_up_park_nm) * (S::ONE - steered);
+        let wind_up = park + (tune.wind_up_nm - park) * rolling;
+        let beyond = input.torque_nm.most(S::ZERO).over(S::ONE + self.overspeed, S::ZERO) + wind_up;
+        let everything = tune.capacity_nm + tune.capacity_nm;
+        let mut sum = NamedSpan::new(-everything, everything, Limit::Capacity);
+        let (ahead, behind) = if input.direction < S::ZERO { (wind_up, beyond) } else { (beyond, wind_up) };
+        sum.lower_high(ahead, Limit::WindUp);
+        sum.raise_low(-behind, Limit::WindUp);
+        sum.cap(tune.propshaft_nm, Limit::Propshaft);
+        sum.cap(input.rear_torque_cap_nm.or(everything), Limit::MasterCap);
+
+        let fast = fade_in(input.forward_m_s, S::of(15.0), S::of(44.4));
+        let most = tune.difference_nm + (tune.difference_fast_nm - tune.difference_nm) * fast;
+        let mut difference = NamedSpan::new(-everything, everything, Limit::Capacity);
+        difference.cap(most, Limit::YawLimit);
+        let cap = input.yaw_moment_cap_nm.map(|moment| moment.over(self.moment_per_difference, S::ZERO));
+        difference.cap(cap.or(everything), Limit::MasterCap);
+        if !input.may_differ {
+            difference.cap(S::ZERO, Limit::Fault);
+        }
+
+        let octagon = Octagon { left: signed(&left, sense.left), right: signed(&right, sense.right), sum, difference };
+        let near_stick = input.clutch_slip_rad_s.map(|slip| slip.or(S::ZERO).magnitude() <= band);
+        let (l, r) = (octagon.left.span(), octagon.right.span());
+        let rear_torque_range = Span::new(
+            (l.low + r.low).most(sum.low.value),
+            (l.high + r.high).least(sum.high.value),
+        );
+        let reach = Span::new(
+            (r.low - l.high).most(difference.low.value),
+            (r.high - l.low).least(difference.high.value),
+        );
+        Possible {
+            octagon,
+            previous_nm: previous,
+            capacity_high_nm: PerSide { left: left.high.value, right: right.high.value },
+            sense,
+            near_stick,
+            rear_torque_range_nm: rear_torque_range,
+            yaw_moment_range_nm: Span::new(
+                reach.low * self.moment_per_difference,
+                reach.high * self.moment_per_difference,
+            ),
+        }
+    }
+}

@@ -1,0 +1,218 @@
+//! Second channel in fixed point: lowers a grant that is too high, or opens.
+//!
+//! Inputs: what the first channel wants to grant and the raw facts behind it, all `f32`. Outputs: the capacity each
+//! clutch may have, whether the channels disagreed, whether the guardian has opened. It can only lower or open.
+//!
+//! Equation, per side: `limit = least(capacity, ceiling * capacity, previous + rise, share of the master's cap)`, zero
+//! when an open command stands. A request within the limit passes with its bits; one above it becomes the limit.
+//! Number format: 16 whole and 16 fractional bits, in Nm, saturating; it shares no arithmetic with the first channel, so
+//! an error of floating point, of a compiler's optimisation or of a limit's code shows as a disagreement.
+//!
+//! Limits: it does not know slip, friction or what the driver wants; it checks magnitude, not purpose. Left and right
+//! are computed by the same expressions on numbers that are never negative, so truncation is the same on both sides.
+//! Common practice for a monitored torque path, no source.
+
+use fixed::types::{I2F30, I16F16};
+
+use crate::quantity::PerSide;
+
+/// Difference of the two number formats that is not a disagreement: 64 units of 1/65536 Nm, about 0.001 Nm. Single
+/// precision resolves 0.00012 Nm at 2,000 Nm. Chosen.
+const FORMAT_SLACK: I16F16 = I16F16::from_bits(64);
+
+/// Limits of the second channel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Guardian {
+    /// Largest capacity of a clutch, Nm.
+    pub capacity_max_nm: I16F16,
+    /// Largest rise of a capacity in one step, Nm.
+    pub rise_per_step_nm: I16F16,
+    /// A request this far above its limit is a disagreement, Nm.
+    pub disagreement_nm: I16F16,
+    /// Disagreements of one side in a row after which the guardian opens; zero counts as one.
+    pub patience_steps: u32,
+}
+
+/// What the guardian remembers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct State {
+    /// Capacity granted in the step before, Nm.
+    pub previous_nm: PerSide<I16F16>,
+    /// Last cap the master controller sent, Nm; none if it never sent one.
+    pub master_cap_nm: Option<I16F16>,
+    /// Disagreements in a row.
+    pub disagreements: PerSide<u32>,
+    /// The guardian has opened and stays open until the state is renewed (key cycle or service).
+    pub opened: bool,
+    /// Steps since it opened.
+    pub opened_steps: u32,
+}
+
+/// The raw facts of one step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct In {
+    /// Capacity the first channel wants to grant, Nm; negative or not a number counts as zero.
+    pub request_nm: PerSide<f32>,
+    /// Thermal ceiling as a fraction of full capacity, 0 to 1; not a number counts as zero.
+    pub ceiling: PerSide<f32>,
+    /// The car ordered open clutches.
+    pub open: bool,
+    /// The monitor ordered open clutches.
+    pub health_open: bool,
+    /// Master controller's cap of rear torque, Nm. Not a number: nothing was received, the last one stays in force; if
+    /// none was ever received there is no cap. Negative counts as zero.
+    pub master_cap_nm: f32,
+    /// The wheels' torques are expected to oppose each other: then the cap holds for each side, else for both together.
+    pub opposed: bool,
+}
+
+/// What the guardian decided.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Out {
+    /// Capacity granted, Nm, never above the request; the request's bits when nothing was lowered.
+    pub granted_nm: PerSide<f32>,
+    /// The grant was lowered.
+    pub lowered: PerSide<bool>,
+    /// The request was above its limit by more than the threshold, or was no capacity at all.
+    pub disagreed: PerSide<bool>,
+    /// The guardian holds both clutches open.
+    pub opened: bool,
+}
+
+impl Guardian {
+    /// From calibration: capacity in Nm, rise in Nm/s, threshold in Nm, patience in steps, period in s.
+    ///
+    /// A broken number becomes zero: no capacity, no rise, no tolerance.
+    pub fn new(
+        capacity_nm: f32,
+        rise_nm_per_s: f32,
+        disagreement_nm: f32,
+        patience_steps: u32,
+        period_s: f32,
+    ) -> Self {
+        Self {
+            capacity_max_nm: torque(capacity_nm),
+            rise_per_step_nm: torque(rise_nm_per_s * period_s),
+            disagreement_nm: torque(disagreement_nm),
+            patience_steps,
+        }
+    }
+
+    /// One step.
+    pub fn step(&self, state: &mut State, input: &In) -> Out {
+        if input.master_cap_nm.is_finite() {
+            state.master_cap_nm = Some(torque(input.master_cap_nm));
+        }
+        let request = input.request_nm.map(torque);
+        let limit = self.limits(state, input, request);
+        let excess = request.zip(limit, |request, limit| request.saturating_sub(limit));
+        let disagreed = excess.zip(input.request_nm, |excess, request| {
+            // A request that is no number, or negative, can be no honest capacity.
+            !(request >= 0.0 && request.is_finite())
+                || (excess > FORMAT_SLACK && excess > self.disagreement_nm)
+        });
+        state.disagreements = state.disagreements.zip(disagreed, |count, disagreed| {
+            if disagreed {
+                count.saturating_add(1)
+            } else {
+                0
+            }
+        });
+        let patience = self.patience_steps.max(1);
+        let overdue = state.disagreements.map(|count| count >= patience);
+        if state.opened {
+            state.opened_steps = state.opened_steps.saturating_add(1);
+        }
+        state.opened |= overdue.left || overdue.right;
+
+        let grant = |request: f32, exact: I16F16, limit: I16F16| {
+            if state.opened {
+                0.0
+            } else if exact <= limit.saturating_add(FORMAT_SLACK) {
+                // Comparison so written that a NaN or a negative request gives zero.
+                if request > 0.0 && request.is_finite() {
+                    request
+                } else {
+                    0.0
+                }
+            } else {
+                capacity_f32(limit, request)
+            }
+        };
+        let granted_nm = PerSide {
+            left: grant(input.request_nm.left, request.left, limit.left),
+            right: grant(input.request_nm.right, request.right, limit.right),
+        };
+        state.previous_nm = granted_nm.map(torque);
+        Out {
+            granted_nm,
+            lowered: granted_nm.zip(input.request_nm, |granted, request| granted != request),
+            disagreed,
+            opened: state.opened,
+        }
+    }
+
+    fn limits(&self, state: &State, input: &In, request: PerSide<I16F16>) -> PerSide<I16F16> {
+        if input.open || input.health_open || state.opened {
+            return PerSide::both(I16F16::ZERO);
+        }
+        let side = |ceiling: f32, previous: I16F16| {
+            let risen = previous.saturating_add(self.rise_per_step_nm);
+            part(self.capacity_max_nm, ceiling)
+                .min(self.capacity_max_nm)
+                .min(risen)
+        };
+        let alone = PerSide {
+            left: side(input.ceiling.left, state.previous_nm.left),
+            right: side(input.ceiling.right, state.previous_nm.right),
+        };
+        let Some(cap) = state.master_cap_nm else {
+            return alone;
+        };
+        if input.opposed {
+            return alone.map(|limit| limit.min(cap));
+        }
+        share_cap(cap, alone, request)
+    }
+}
+
+/// Limits under a cap of the total: what both would take above it is taken from both alike.
+fn share_cap(cap: I16F16, alone: PerSide<I16F16>, request: PerSide<I16F16>) -> PerSide<I16F16> {
+    let wanted = request.zip(alone, |request, limit| request.min(limit));
+    let total = wanted.left.saturating_add(wanted.right);
+    if total <= cap.saturating_add(FORMAT_SLACK) {
+        return alone;
+    }
+    let excess = total.saturating_sub(cap);
+    // Half, rounded up, so that two halves are never less than the whole.
+    let half = I16F16::from_bits((excess.to_bits() >> 1).saturating_add(excess.to_bits() & 1));
+    let first = wanted.map(|wanted| wanted.saturating_sub(half).max(I16F16::ZERO));
+    let rest = first
+        .left
+        .saturating_add(first.right)
+        .saturating_sub(cap)
+        .max(I16F16::ZERO);
+    first.map(|first| first.saturating_sub(rest).max(I16F16::ZERO))
+}
+
+/// A fraction of a capacity, truncated.
+fn part(capacity: I16F16, fraction: f32) -> I16F16 {
+    if fraction >= 1.0 {
+        return capacity;
+    }
+    // Conversion with `as` is total: NaN gives zero, the rest saturates.
+    let fraction = I2F30::from_bits((fraction.max(0.0) * 1_073_741_824.0) as i32);
+    I16F16::saturating_from_num(capacity.wide_mul(fraction))
+}
+
+/// A capacity in fixed point; NaN and negative numbers give zero, large ones saturate.
+fn torque(value_nm: f32) -> I16F16 {
+    // Conversion with `as` is total: NaN gives zero, the rest saturates.
+    I16F16::from_bits((value_nm * 65_536.0) as i32).max(I16F16::ZERO)
+}
+
+/// A limit as `f32`, never above the request it replaces.
+fn capacity_f32(limit: I16F16, request: f32) -> f32 {
+    let value = limit.to_bits() as f32 * (1.0 / 65_536.0);
+    if value < request { value } else { request }
+}

@@ -1,0 +1,207 @@
+//! Cross checks between signals, named faults, graded health.
+//!
+//! A contradiction must last `confirm_time_s` to count and be gone `heal_time_s` to be forgotten. A lost signal takes
+//! ability away in a defined way; it never adds torque:
+//! - one wheel speed, the yaw rate, or both of yaw rate and steering lost: reduced capacity, both sides alike;
+//! - two or more wheel speeds, or the master's order channel lost: both clutches open;
+//! - powertrain torque, pedal, steering or an acceleration lost: the stages that need it work without it.
+
+use super::Stage;
+use crate::calibration;
+use crate::numerics::Scalar;
+use crate::numerics::filter::Debounce;
+use crate::quantity::{PerWheel, Sensed};
+use crate::signal::Health;
+
+/// A named fault; its number is its bit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[repr(u8)]
+pub enum Fault {
+    /// Front left wheel speed lost.
+    WheelSpeedFrontLeft = 0,
+    /// Front right wheel speed lost.
+    WheelSpeedFrontRight = 1,
+    /// Rear left wheel speed lost.
+    WheelSpeedRearLeft = 2,
+    /// Rear right wheel speed lost.
+    WheelSpeedRearRight = 3,
+    /// Yaw rate lost.
+    YawRate = 4,
+    /// Yaw rate contradicts wheel speeds.
+    YawRateImplausible = 5,
+    /// Steering angle lost.
+    Steering = 6,
+    /// An acceleration lost.
+    Acceleration = 7,
+    /// Pedal or powertrain torque lost.
+    DriverTorque = 8,
+    /// The master controller's order channel lost.
+    Master = 9,
+}
+
+impl Fault {
+    /// Every fault.
+    pub const ALL: [Self; 10] = [
+        Self::WheelSpeedFrontLeft,
+        Self::WheelSpeedFrontRight,
+        Self::WheelSpeedRearLeft,
+        Self::WheelSpeedRearRight,
+        Self::YawRate,
+        Self::YawRateImplausible,
+        Self::Steering,
+        Self::Acceleration,
+        Self::DriverTorque,
+        Self::Master,
+    ];
+}
+
+/// A set of faults as bits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct FaultSet(pub u32);
+
+impl FaultSet {
+    /// Adds `fault` if `present`.
+    #[must_use]
+    pub fn with(self, fault: Fault, present: bool) -> Self {
+        if present { Self(self.0 | (1 << fault as u8)) } else { self }
+    }
+
+    /// Whether `fault` is in the set.
+    pub fn holds(self, fault: Fault) -> bool {
+        self.0 & (1 << fault as u8) != 0
+    }
+
+    /// The faults by name, in order of their number.
+    pub fn list(self) -> heapless::Vec<Fault, 10> {
+        Fault::ALL.into_iter().filter(|fault| self.holds(*fault)).collect()
+    }
+}
+
+/// What the checks look at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MonitorIn<S> {
+    /// Wheel speeds, rad/s.
+    pub wheel_speed_rad_s: PerWheel<Sensed<S>>,
+    /// Yaw rate, rad/s.
+    pub yaw_rate_rad_s: Sensed<S>,
+    /// Steering-wheel angle, rad.
+    pub steering_wheel_rad: Sensed<S>,
+    /// Lateral specific force, m/s2.
+    pub lateral_acceleration_m_s2: Sensed<S>,
+    /// Longitudinal specific force, m/s2.
+    pub longitudinal_acceleration_m_s2: Sensed<S>,
+    /// Accelerator position.
+    pub pedal: Sensed<S>,
+    /// Powertrain torque, Nm.
+    pub carrier_torque_nm: Sensed<S>,
+    /// Order to open.
+    pub open_now: Sensed<S>,
+    /// Speed of the last step, m/s.
+    pub speed_m_s: S,
+    /// Expected torque of the last step, both sides' larger size, Nm: a driven or locked rear wheel tells no yaw rate.
+    pub rear_torque_nm: S,
+}
+
+/// What is left of the axle's ability.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Verdict<S> {
+    /// Graded health.
+    pub health: Health,
+    /// Share of capacity left, 0 to 1.
+    pub capacity_share: S,
+    /// Whether left and right may differ.
+    pub may_differ: bool,
+    /// Confirmed faults.
+    pub faults: FaultSet,
+}
+
+/// Memory of the checks.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MonitorState {
+    /// Yaw rate against wheel speeds.
+    pub yaw_rate: Debounce,
+}
+
+/// The stage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Monitor<S> {
+    /// Its calibration.
+    pub tunables: calibration::Monitor<S>,
+    /// Track, m.
+    pub track_m: S,
+    /// Rolling radius, m.
+    pub wheel_radius_m: S,
+    /// Steps to confirm a contradiction.
+    pub confirm_steps: u32,
+    /// Steps to forget it.
+    pub heal_steps: u32,
+}
+
+impl<S: Scalar> Monitor<S> {
+    /// Whether yaw rate and lateral acceleration over speed and front wheel speed difference contradict each other: two
+    /// independent witnesses against the sensor, so that one spinning wheel does not accuse it.
+    fn yaw_rate_contradicted(&self, input: &MonitorIn<S>) -> bool {
+        let Sensed::Fresh(yaw_rate) = input.yaw_rate_rad_s else { return false };
+        let Sensed::Fresh(lateral) = input.lateral_acceleration_m_s2 else { return false };
+        let rear = input.wheel_speed_rad_s.rear();
+        let (Sensed::Fresh(left), Sensed::Fresh(right)) = (rear.left, rear.right) else { return false };
+        if !(input.speed_m_s > self.tunables.yaw_check_speed_m_s) {
+            return false;
+        }
+        let from_wheels = ((right - left) * self.wheel_radius_m).over(self.track_m, yaw_rate);
+        let from_acceleration = lateral.over(input.speed_m_s, yaw_rate);
+        let tolerance = self.tunables.yaw_rate_tolerance_rad_s;
+        (yaw_rate - from_wheels).magnitude() > tolerance && (yaw_rate - from_acceleration).magnitude() > tolerance
+    }
+}
+
+impl<S: Scalar> Stage<S> for Monitor<S> {
+    type In = MonitorIn<S>;
+    type Out = Verdict<S>;
+    type State = MonitorState;
+
+    fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
+        let implausible =
+            state.yaw_rate.step(self.yaw_rate_contradicted(input), self.confirm_steps, self.heal_steps);
+        let lost = input.wheel_speed_rad_s.map(|speed| speed.is_lost());
+        let wheels_lost = [lost.front_left, lost.front_right, lost.rear_left, lost.rear_right]
+            .into_iter()
+            .filter(|wheel_lost| *wheel_lost)
+            .count();
+        let faults = FaultSet::default()
+            .with(Fault::WheelSpeedFrontLeft, lost.front_left)
+            .with(Fault::WheelSpeedFrontRight, lost.front_right)
+            .with(Fault::WheelSpeedRearLeft, lost.rear_left)
+            .with(Fault::WheelSpeedRearRight, lost.rear_right)
+            .with(Fault::YawRate, input.yaw_rate_rad_s.is_lost())
+            .with(Fault::YawRateImplausible, implausible)
+            .with(Fault::Steering, input.steering_wheel_rad.is_lost())
+            .with(
+                Fault::Acceleration,
+                input.lateral_acceleration_m_s2.is_lost() || input.longitudinal_acceleration_m_s2.is_lost(),
+            )
+            .with(Fault::DriverTorque, input.pedal.is_lost() || input.carrier_torque_nm.is_lost())
+            .with(Fault::Master, input.open_now.is_lost());
+        let open = wheels_lost >= 2 || faults.holds(Fault::Master);
+        let yaw_unknown = faults.holds(Fault::YawRate) || implausible;
+        let reduced = wheels_lost == 1 || yaw_unknown;
+        Verdict {
+            health: if open {
+                Health::Open
+            } else if faults.0 != 0 {
+                Health::Reduced
+            } else {
+                Health::Full
+            },
+            capacity_share: if open {
+                S::ZERO
+            } else if reduced {
+                self.tunables.reduced_capacity
+            } else {
+                S::ONE
+            },
+            may_differ: !(open || reduced || faults.holds(Fault::Steering)),
+            faults,
+        }
+    }
+}

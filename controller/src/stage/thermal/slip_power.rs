@@ -1,0 +1,112 @@
+//! Heat a clutch makes: modelled torque times measured slip, never less.
+//!
+//! In: granted capacity (Nm), slip (rad/s, as sensed), oil temperature (degC). Out: torque the clutch is thought to carry
+//! now (Nm, without sign) and heat (W, never negative) per side.
+//!
+//! P = |T s|, T = granted capacity after dead time and first-order lag; zero below the stick threshold.
+//!
+//! What is not known counts hot: a lost slip is the largest believable one, a held slip grows with its age, a torque that
+//! is no number is the full capacity. An open clutch makes no heat whatever its slip. Limits: dead time up to
+//! [`DELAY_STEPS`] - 1 steps (31 ms at 1 ms), longer ones are cut there.
+
+use crate::numerics::Scalar;
+use crate::numerics::filter::Lag;
+use crate::numerics::table::fade_out;
+use crate::quantity::{PerSide, Sensed};
+
+/// Calibration of the slip heat.
+pub use crate::calibration::SlipPower as Parameters;
+
+/// Steps the delay line can hold; a power of two.
+pub const DELAY_STEPS: usize = 32;
+
+/// Grants on their way to the clutches.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct State<S> {
+    line_nm: [PerSide<S>; DELAY_STEPS],
+    next: usize,
+    torque_nm: PerSide<Lag<S>>,
+}
+
+/// Torque and heat of one step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Found<S> {
+    /// Torque each clutch is thought to carry while slipping, Nm, never negative.
+    pub torque_nm: PerSide<S>,
+    /// Heat, W, never negative, always finite.
+    pub heat_w: PerSide<S>,
+}
+
+/// One step: the grant enters the delay line, the delayed one moves the lag, the lag's torque meets the slip.
+pub fn step<S: Scalar>(
+    parameters: &Parameters<S>,
+    state: &mut State<S>,
+    granted_nm: PerSide<S>,
+    slip_rad_s: PerSide<Sensed<S>>,
+    oil_degc: S,
+    period_s: S,
+) -> Found<S> {
+    let most = parameters.capacity_nm.most(S::ZERO);
+    // Not a number ends at the full capacity; a negative grant is an open clutch.
+    let admitted = granted_nm.map(|granted| {
+        if granted < most {
+            granted.most(S::ZERO)
+        } else {
+            most
+        }
+    });
+    let cold = fade_out(oil_degc, parameters.cold_oil_degc, parameters.warm_oil_degc);
+    let slower = S::ONE + cold * (parameters.cold_lag_factor - S::ONE).most(S::ZERO);
+    let delayed = delay(state, admitted, parameters.dead_time_s * slower, period_s);
+    let lag_s = parameters.lag_s * slower;
+    let mut lags = state.torque_nm;
+    let torque_nm = PerSide {
+        left: lags.left.step(delayed.left, lag_s, period_s),
+        right: lags.right.step(delayed.right, lag_s, period_s),
+    };
+    state.torque_nm = lags;
+    let heat_w = torque_nm.zip(slip_rad_s, |torque, slip| heat(parameters, torque, slip));
+    Found { torque_nm, heat_w }
+}
+
+/// Heat of one clutch, W.
+pub fn heat<S: Scalar>(parameters: &Parameters<S>, torque_nm: S, slip_rad_s: Sensed<S>) -> S {
+    let most = parameters.slip_rad_s.most(S::ZERO);
+    let believed = match slip_rad_s {
+        Sensed::Fresh(slip) => slip.magnitude(),
+        Sensed::Held { value, age_s } => {
+            value.magnitude() + age_s.magnitude() * parameters.held_slip_growth_rad_s2.most(S::ZERO)
+        }
+        Sensed::Lost => most,
+    };
+    // Not a number fails the comparison and ends at the largest slip.
+    let slip = if believed < most { believed } else { most };
+    let capacity = parameters.capacity_nm.most(S::ZERO);
+    let size = torque_nm.magnitude();
+    let torque = if size < capacity { size } else { capacity };
+    if slip < parameters.stick_slip_rad_s {
+        S::ZERO
+    } else {
+        torque * slip
+    }
+}
+
+fn delay<S: Scalar>(
+    state: &mut State<S>,
+    value: PerSide<S>,
+    dead_time_s: S,
+    period_s: S,
+) -> PerSide<S> {
+    let longest = DELAY_STEPS as i64 - 1;
+    let steps = dead_time_s
+        .over(period_s, S::ZERO)
+        .to_whole()
+        .clamp(0, longest) as usize;
+    let now = state.next % DELAY_STEPS;
+    if let Some(place) = state.line_nm.get_mut(now) {
+        *place = value;
+    }
+    state.next = (now + 1) % DELAY_STEPS;
+    let then = (now + DELAY_STEPS - steps) % DELAY_STEPS;
+    state.line_nm.get(then).copied().unwrap_or(value)
+}

@@ -1,0 +1,75 @@
+//! The rear torque demand: a share of the driver's torque, more when the front spins.
+//!
+//! The share follows agility and, while moving off, a launch share set before any wheel slips. Front wheels faster than
+//! the car call for more, up to what the axle can carry: on split friction that drives the high side to capacity.
+
+use super::Stage;
+use crate::calibration;
+use crate::numerics::Scalar;
+use crate::numerics::table::fade_in;
+
+/// What the stage is told. Torques and speeds in driving direction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TractionIn<S> {
+    /// Torque the driver wants at the carrier, Nm.
+    pub torque_nm: S,
+    /// Moving off, 0 to 1.
+    pub launch: S,
+    /// Mean front wheel speed beyond the car's, m/s.
+    pub front_spin_m_s: S,
+    /// Speed, m/s.
+    pub forward_m_s: S,
+    /// Driving direction, 1 or -1.
+    pub direction: S,
+    /// Anti-lock braking at work.
+    pub anti_lock_active: bool,
+}
+
+/// The demand and the requests that go with it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct RearDemand<S> {
+    /// Sum of rear wheel torques wanted, Nm, in body axes.
+    pub torque_nm: S,
+    /// Part of it called for by front spin, Nm, in driving direction.
+    pub from_spin_nm: S,
+    /// Front spin the powertrain is asked to keep, m/s.
+    pub front_spin_request_m_s: S,
+}
+
+/// The stage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Traction<S> {
+    /// Its calibration.
+    pub tunables: calibration::Traction<S>,
+    /// The three axes.
+    pub setting: calibration::Setting<S>,
+    /// Most the propshaft may carry, Nm.
+    pub propshaft_nm: S,
+    /// Overspeed of the rear shaft.
+    pub overspeed: S,
+}
+
+impl<S: Scalar> Stage<S> for Traction<S> {
+    type In = TractionIn<S>;
+    type Out = RearDemand<S>;
+    type State = ();
+
+    fn step(&self, _state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
+        let tune = &self.tunables;
+        let torque = (input.torque_nm - tune.lowest_torque_nm).most(S::ZERO);
+        let cruising_share =
+            tune.rear_share_steady + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;
+        let share = cruising_share + (tune.launch_share - cruising_share) * input.launch;
+        let spin = (input.front_spin_m_s - tune.front_slip_start_m_s).most(S::ZERO);
+        let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
+        let from_spin = spin * tune.front_slip_gain_nm_s_m * pulling;
+        let wanted = if input.anti_lock_active {
+            S::ZERO
+        } else {
+            (torque * share + from_spin).within(S::ZERO, self.propshaft_nm)
+        };
+        // A launch needs at least the overspeed as spin, or the clutches can pass nothing on.
+        let request = tune.front_spin_request_m_s + self.overspeed * input.forward_m_s.most(S::ZERO) * S::HALF;
+        RearDemand { torque_nm: wanted * input.direction, from_spin_nm: from_spin, front_spin_request_m_s: request }
+    }
+}

@@ -1,0 +1,36 @@
+//! Friction: what has been used already, plus an allowance.
+//!
+//! Over-estimating friction is the dangerous error, so nothing is assumed that was not shown: the allowance beyond the
+//! friction used grows with the grip demonstrated and shrinks with slip.
+
+use crate::calibration;
+use crate::numerics::Scalar;
+use crate::numerics::table::fade_out;
+
+/// Memory of the estimate.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct FrictionState<S> {
+    /// Friction used lately.
+    pub used: S,
+    /// Share of the allowance left by slip, follows slip at once downwards, slowly upwards.
+    pub trust: S,
+}
+
+pub(super) fn step<S: Scalar>(
+    tunables: &calibration::VehicleState<S>,
+    state: &mut FrictionState<S>,
+    used_now: S,
+    slip: S,
+    period_s: S,
+) -> S {
+    let forget = period_s.over(tunables.friction_memory_s, S::ONE).within(S::ZERO, S::ONE);
+    let remembered = state.used - state.used * forget;
+    state.used = remembered.most(used_now.within(S::ZERO, tunables.friction_ceiling));
+    let trust_now = fade_out(slip, tunables.friction_slip_start, tunables.friction_slip_end);
+    let recovered = state.trust + (S::ONE - state.trust) * forget * (S::ONE + S::ONE);
+    state.trust = trust_now.least(recovered.most(trust_now * S::HALF));
+    let allowance = (tunables.friction_allowance + state.used * tunables.friction_growth) * state.trust;
+    // A tenth beyond what is used stays allowed at any slip: a cap below the present use would steer against the driver.
+    let least = state.used * S::of(1.1);
+    (state.used + allowance).most(least).within(tunables.friction_floor, tunables.friction_ceiling)
+}

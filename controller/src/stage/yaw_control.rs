@@ -1,0 +1,210 @@
+//! The yaw moment demand: feed-forward, feedback, damping, sideslip.
+//!
+//! Feed-forward is the moment that turns the car's own steady yaw gain into the wanted one (linear single-track car,
+//! yaw rate per yaw moment `(Cf + Cr) V / (Cf Cr (L + K V^2) L)`). Feedback is proportional and integral on the yaw-rate
+//! error behind a dead band, damping acts on yaw acceleration, and sideslip beyond its limit calls for a counter-moment.
+//! The integrator is fed back by the allocation's shortfall only, and frozen while the clutches stick.
+
+use super::Stage;
+use crate::calibration;
+use crate::numerics::filter::{Integrator, Lag};
+use crate::numerics::table::{fade_in, fade_out};
+use crate::numerics::Real;
+
+/// What the stage is told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct YawControlIn<S> {
+    /// Yaw rate wanted, rad/s.
+    pub reference_rad_s: S,
+    /// Its rate, rad/s2.
+    pub reference_acceleration_rad_s2: S,
+    /// Steady yaw rate the steering asks for, rad/s.
+    pub steady_rad_s: S,
+    /// Steady yaw rate of the car by itself, rad/s.
+    pub natural_rad_s: S,
+    /// Largest yaw rate friction allows, rad/s.
+    pub cap_rad_s: S,
+    /// Sideslip limit, rad.
+    pub sideslip_limit_rad: S,
+    /// Whether yaw is wanted at this speed, 0 to 1.
+    pub presence: S,
+    /// Yaw rate, rad/s, and whether it is measured at all.
+    pub yaw_rate_rad_s: S,
+    /// Whether the yaw rate is believed.
+    pub yaw_rate_known: bool,
+    /// Sideslip, rad.
+    pub sideslip_rad: S,
+    /// Speed in driving direction, m/s.
+    pub forward_m_s: S,
+    /// Friction believed available.
+    pub friction: S,
+    /// Urgency of steering, 0 to 1.
+    pub urgency: S,
+    /// Accelerator just released, 0 to 1.
+    pub lift_off: S,
+    /// Steering against the turn, 0 to 1.
+    pub counter_steer: S,
+    /// Yaw moment wanted but not granted one step ago, Nm; exactly zero when nothing bound.
+    pub shortfall_nm: S,
+    /// Whether both clutches stuck one step ago.
+    pub stuck: bool,
+    /// Whether brake-based stability control is at work.
+    pub stability_active: bool,
+}
+
+/// The demand and its parts.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct YawDemand<S> {
+    /// Yaw moment wanted, Nm, positive to the left.
+    pub moment_nm: S,
+    /// Feed-forward part.
+    pub feed_forward_nm: S,
+    /// Proportional part.
+    pub proportional_nm: S,
+    /// Integral part.
+    pub integral_nm: S,
+    /// Damping part.
+    pub damping_nm: S,
+    /// Sideslip part.
+    pub sideslip_nm: S,
+    /// Capacity both clutches should hold as yaw dampers, Nm.
+    pub pre_load_nm: S,
+    /// How far the car oversteers, 0 to 1.
+    pub oversteer: S,
+}
+
+/// Memory of the stage.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct YawControlState<S> {
+    integral: Integrator<S>,
+    acceleration: Lag<S>,
+    yaw_rate_rad_s: S,
+    started: bool,
+}
+
+/// The stage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct YawControl<S> {
+    /// Its calibration.
+    pub tunables: calibration::YawControl<S>,
+    /// The controller's idea of the car.
+    pub vehicle: calibration::Vehicle<S>,
+    /// The three axes.
+    pub setting: calibration::Setting<S>,
+    /// Natural understeer constant, rad s2/m.
+    pub understeer_rad_s2_m: S,
+    /// Torque capacity of one clutch, Nm.
+    pub capacity_nm: S,
+}
+
+impl<S: Real> YawControl<S> {
+    /// Steady yaw rate per yaw moment of the linear single-track car, rad/s per Nm.
+    pub fn yaw_rate_per_moment(&self, speed_m_s: S) -> S {
+        let car = &self.vehicle;
+        let (front, rear) = (car.front_cornering_stiffness_n_rad, car.rear_cornering_stiffness_n_rad);
+        let length = car.wheelbase_m + self.understeer_rad_s2_m * speed_m_s.squared();
+        ((front + rear) * speed_m_s).over(front * rear * car.wheelbase_m * length, S::ZERO)
+    }
+}
+
+impl<S: Real> Stage<S> for YawControl<S> {
+    type In = YawControlIn<S>;
+    type Out = YawDemand<S>;
+    type State = YawControlState<S>;
+
+    fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
+        let tune = &self.tunables;
+        if !state.started {
+            state.yaw_rate_rad_s = input.yaw_rate_rad_s;
+            state.started = true;
+        }
+        let acceleration_now = (input.yaw_rate_rad_s - state.yaw_rate_rad_s).over(period_s, S::ZERO);
+        state.yaw_rate_rad_s = input.yaw_rate_rad_s;
+        let acceleration = state.acceleration.step(acceleration_now, S::of(0.03), period_s);
+        if !input.yaw_rate_known {
+            // Without a yaw rate there is nothing to close a loop on; steering alone must not push.
+            state.integral.value = S::ZERO;
+            return YawDemand::default();
+        }
+
+        let error = input.reference_rad_s - input.yaw_rate_rad_s;
+        let turning = fade_in(
+            input.reference_rad_s.magnitude().most(input.yaw_rate_rad_s.magnitude() - tune.dead_band_rad_s),
+            S::of(0.01),
+            S::of(0.08),
+        );
+        let band = tune.dead_band_rad_s + (tune.dead_band_turn_rad_s - tune.dead_band_rad_s) * turning;
+        let error = (error.magnitude() - band).most(S::ZERO).signed_like(error);
+
+        // Positive when the car turns more than asked, whichever way it turns.
+        let excess = if input.yaw_rate_rad_s >= S::ZERO { -error } else { error };
+        let slipping = input.sideslip_rad.magnitude() - input.sideslip_limit_rad;
+        let outward = (input.sideslip_rad * input.yaw_rate_rad_s) < S::ZERO;
+        let beyond = if outward { slipping.most(S::ZERO) } else { S::ZERO };
+        let oversteer = fade_in(excess, S::of(0.03), S::of(0.12))
+            .most(fade_in(beyond, S::ZERO, S::of(0.03)))
+            .within(S::ZERO, S::ONE);
+
+        let per_moment = self.yaw_rate_per_moment(input.forward_m_s);
+        let calm = (S::ONE - oversteer)
+            * (S::ONE - input.counter_steer)
+            * (S::ONE - input.lift_off)
+            * (S::ONE - input.urgency * self.setting.steadiness);
+        let feed_forward = ((input.steady_rad_s - input.natural_rad_s).over(per_moment, S::ZERO)
+            * tune.feed_forward_share
+            * self.setting.agility
+            * calm
+            * input.presence)
+            .within(-tune.moment_limit_nm, tune.moment_limit_nm);
+
+        let fast = fade_in(input.forward_m_s, S::of(5.0), tune.fast_speed_m_s);
+        let gain = tune.proportional_nm_s_rad
+            + (tune.proportional_fast_nm_s_rad - tune.proportional_nm_s_rad) * fast;
+        let proportional = gain * error * input.presence;
+
+        let damping = (input.reference_acceleration_rad_s2 - acceleration)
+            * tune.damping_nm_s2_rad
+            * self.setting.steadiness
+            * input.presence;
+
+        let sideslip = (beyond * tune.sideslip_nm_rad).signed_like(input.sideslip_rad) * input.presence;
+
+        let rate = if input.stuck || input.stability_active {
+            S::ZERO
+        } else {
+            tune.integral_nm_rad * error * input.presence - tune.anti_windup_1_s * input.shortfall_nm
+        };
+        // The shortfall may empty the integral, never fill it the other way.
+        let before = state.integral.value;
+        let integral = state.integral.step(rate, period_s, tune.integral_limit_nm);
+        let integral = if before * integral < S::ZERO && error * integral <= S::ZERO {
+            state.integral.value = S::ZERO;
+            S::ZERO
+        } else {
+            integral
+        };
+        let fading = fade_out(input.forward_m_s, S::of(1.0), S::of(3.0));
+        if fading > S::ZERO {
+            state.integral.value = integral * (S::ONE - fading);
+        }
+
+        let moment = (feed_forward + proportional + state.integral.value + damping + sideslip)
+            .within(-tune.moment_limit_nm, tune.moment_limit_nm);
+        let dry = input.friction.within(S::ZERO, S::ONE);
+        let fast_enough = fade_in(input.forward_m_s, S::of(8.0), S::of(16.0));
+        let pre_load = self.capacity_nm
+            * dry
+            * fast_enough
+            * (input.urgency * self.setting.steadiness * S::of(0.35)).most(oversteer * S::HALF);
+        YawDemand {
+            moment_nm: moment,
+            feed_forward_nm: feed_forward,
+            proportional_nm: proportional,
+            integral_nm: state.integral.value,
+            damping_nm: damping,
+            sideslip_nm: sideslip,
+            pre_load_nm: pre_load,
+            oversteer,
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! The yaw rate the driver should get.
+//!
+//! Steady single-track gain `V delta / (L + K V^2)` with the setting's understeer constant K, capped at a share of
+//! `mu g / V`, then a first-order lag. Friction caps after "Vehicle Dynamics and Control", 2nd ed., ch. 8 (formulas from
+//! memory; 0.85 there): yaw rate `0.85 mu g / V`, sideslip `atan(0.02 mu g)` with 0.02 in s2/m.
+
+use super::Stage;
+use crate::calibration;
+use crate::numerics::filter::Lag;
+use crate::numerics::table::fade_in;
+use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
+
+/// Largest steady yaw rate, rad/s, that friction allows at a speed: `share mu g / V`.
+pub fn yaw_rate_cap_rad_s<S: Real>(share: S, friction: S, gravity_m_s2: S, speed_m_s: S) -> S {
+    (share * friction * gravity_m_s2).over(speed_m_s.magnitude(), S::of(1.0e6))
+}
+
+/// Textbook sideslip limit, rad: `atan(0.02 mu g)`.
+pub fn sideslip_cap_rad<S: Real>(friction: S, gravity_m_s2: S) -> S {
+    (S::of(0.02) * friction * gravity_m_s2).arctangent2(S::ONE)
+}
+
+/// Understeer constant of a linear single-track car, rad s2/m, stiffnesses per axle: `m (b Cr - a Cf) / (L Cf Cr)`.
+pub fn understeer_constant_rad_s2_m<S: Scalar>(
+    mass_kg: S,
+    front_axle_to_cg_m: S,
+    wheelbase_m: S,
+    front_n_rad: S,
+    rear_n_rad: S,
+) -> S {
+    let to_rear = wheelbase_m - front_axle_to_cg_m;
+    (mass_kg * (to_rear * rear_n_rad - front_axle_to_cg_m * front_n_rad))
+        .over(wheelbase_m * front_n_rad * rear_n_rad, S::ZERO)
+}
+
+/// What the stage is told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct YawReferenceIn<S> {
+    /// Speed along x, m/s.
+    pub speed_m_s: S,
+    /// Road-wheel angle, rad.
+    pub road_wheel_rad: S,
+    /// Friction believed available.
+    pub friction: S,
+}
+
+/// The reference.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Reference<S> {
+    /// Yaw rate wanted now, rad/s.
+    pub yaw_rate_rad_s: S,
+    /// Its rate of change, rad/s2.
+    pub yaw_acceleration_rad_s2: S,
+    /// Steady yaw rate the steering asks for, after the cap, rad/s.
+    pub steady_rad_s: S,
+    /// Steady yaw rate of the car without yaw moment, after the cap, rad/s.
+    pub natural_rad_s: S,
+    /// Largest yaw rate friction allows, rad/s.
+    pub cap_rad_s: S,
+    /// Sideslip beyond which the law counters, rad.
+    pub sideslip_limit_rad: S,
+    /// Whether yaw is wanted at all at this speed, 0 to 1.
+    pub presence: S,
+}
+
+/// The stage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct YawReference<S> {
+    /// Its calibration.
+    pub tunables: calibration::YawReference<S>,
+    /// The controller's idea of the car.
+    pub vehicle: calibration::Vehicle<S>,
+    /// The three axes.
+    pub setting: calibration::Setting<S>,
+}
+
+impl<S: Real> YawReference<S> {
+    /// Target understeer constant of the setting, rad s2/m.
+    pub fn target_understeer_rad_s2_m(&self) -> S {
+        let steady = self.tunables.understeer_steady_rad_s2_m;
+        steady + (self.tunables.understeer_agile_rad_s2_m - steady) * self.setting.agility
+    }
+
+    fn gain(&self, speed: S, understeer: S) -> S {
+        speed.over(self.vehicle.wheelbase_m + understeer * speed.squared(), S::ZERO)
+    }
+}
+
+impl<S: Real> Stage<S> for YawReference<S> {
+    type In = YawReferenceIn<S>;
+    type Out = Reference<S>;
+    type State = Lag<S>;
+
+    fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
+        let car = &self.vehicle;
+        let speed = input.speed_m_s;
+        let presence = fade_in(
+            speed.magnitude(),
+            self.tunables.fade_in_speed_m_s,
+            self.tunables.fade_in_speed_m_s + self.tunables.fade_in_speed_m_s,
+        );
+        let gravity = S::of(GRAVITY_M_S2);
+        let cap = yaw_rate_cap_rad_s(self.tunables.friction_share, input.friction, gravity, speed);
+        let natural_understeer = understeer_constant_rad_s2_m(
+            car.mass_kg,
+            car.front_axle_to_cg_m,
+            car.wheelbase_m,
+            car.front_cornering_stiffness_n_rad,
+            car.rear_cornering_stiffness_n_rad,
+        );
+        let steady =
+            (self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad).within(-cap, cap);
+        let natural = (self.gain(speed, natural_understeer) * input.road_wheel_rad).within(-cap, cap);
+        let lag = self.tunables.lag_agile_s
+            + (self.tunables.lag_steady_s - self.tunables.lag_agile_s) * self.setting.steadiness;
+        let before = state.value;
+        let yaw_rate = state.step(steady, lag, period_s);
+
+        let dry = input.friction.within(S::ZERO, S::ONE);
+        let own = self.tunables.sideslip_limit_deg * (S::ONE - self.setting.steadiness * S::of(0.35)) * dry;
+        let degree = S::of(core::f32::consts::PI / 180.0);
+        Reference {
+            yaw_rate_rad_s: yaw_rate,
+            yaw_acceleration_rad_s2: (yaw_rate - before).over(period_s, S::ZERO),
+            steady_rad_s: steady,
+            natural_rad_s: natural,
+            cap_rad_s: cap,
+            sideslip_limit_rad: own.most(self.setting.slide_allowance_deg) * degree,
+            presence,
+        }
+    }
+}

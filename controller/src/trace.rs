@@ -1,0 +1,158 @@
+//! The trace: what every stage found in the last step, and the table that names it.
+//!
+//! It lives beside the controller, not with the signals: it holds the stages' own findings, and signals may not look up.
+
+use crate::numerics::{Real, Scalar};
+use crate::quantity::PerSide;
+use crate::signal::inputs::Parity;
+use crate::signal::{Limit, NamedSpan};
+use crate::stage::actuation;
+use crate::stage::arbiter::Answer;
+use crate::stage::authority::{Possible, Sense};
+use crate::stage::conditioning::Conditioned;
+use crate::stage::driver_intent::Intent;
+use crate::stage::guardian;
+use crate::stage::monitor::Verdict;
+use crate::stage::thermal;
+use crate::stage::traction::RearDemand;
+use crate::stage::vehicle_state::Motion;
+use crate::stage::yaw_control::YawDemand;
+use crate::stage::yaw_reference::Reference;
+
+/// Findings of all stages.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Trace<S> {
+    /// Conditioning.
+    pub seen: Conditioned<S>,
+    /// Monitor.
+    pub verdict: Verdict<S>,
+    /// Vehicle state.
+    pub motion: Motion<S>,
+    /// Driver intent.
+    pub intent: Intent<S>,
+    /// Yaw reference.
+    pub reference: Reference<S>,
+    /// Yaw control.
+    pub yaw: YawDemand<S>,
+    /// Traction.
+    pub rear: RearDemand<S>,
+    /// Authority.
+    pub possible: Possible<S>,
+    /// Arbiter, after projection.
+    pub answer: Answer<S>,
+    /// Whether the law's answer lay outside the octagon and had to be moved.
+    pub projected: bool,
+    /// Guardian.
+    pub guarded: guardian::Out,
+    /// Capacity commanded, Nm.
+    pub capacity_nm: PerSide<S>,
+    /// Torque expected, Nm.
+    pub torque_nm: PerSide<S>,
+    /// Actuation.
+    pub actuation: actuation::Out<S>,
+    /// Thermal.
+    pub heat: thermal::Out<S>,
+}
+
+impl<S: Scalar> Trace<S> {
+    /// What keeps each side from the torque asked for; `Nothing` where nothing does.
+    pub fn side_limit(&self) -> PerSide<Limit> {
+        let octagon = &self.possible.octagon;
+        let dearest = self.answer.binding.into_iter().next().map_or(Limit::Nothing, |binding| binding.by);
+        let one = |span: NamedSpan<S>, asked: S, given: S, short: S| {
+            if self.projected {
+                Limit::Projection
+            } else if short == S::ZERO {
+                Limit::Nothing
+            } else if asked > given && given >= span.high.value {
+                span.high.by
+            } else if asked < given && given <= span.low.value {
+                span.low.by
+            } else {
+                // Its own span leaves room: sum, difference, or the other side holds it.
+                dearest
+            }
+        };
+        let (asked, given, short) = (self.answer.unconstrained_nm, self.answer.torque_nm, self.answer.shortfall_nm);
+        PerSide {
+            left: one(octagon.left, asked.left, given.left, short.left),
+            right: one(octagon.right, asked.right, given.right, short.right),
+        }
+    }
+}
+
+/// One named number of the trace.
+#[derive(Debug, Clone, Copy)]
+pub struct TraceSignal<S: 'static> {
+    /// Name in whole words.
+    pub name: &'static str,
+    /// Unit in SI notation.
+    pub unit: &'static str,
+    /// Mirror behaviour.
+    pub parity: Parity,
+    /// Reads it.
+    pub read: fn(&Trace<S>) -> f32,
+}
+
+macro_rules! trace_signals {
+    ( $( $name:ident [$unit:literal] $parity:ident = $read:expr; )* ) => {
+        impl<S: Real> TraceSignal<S> {
+            /// Every named number of the trace.
+            pub const ALL: &'static [Self] = &[
+                $( TraceSignal { name: stringify!($name), unit: $unit, parity: Parity::$parity, read: $read }, )*
+            ];
+        }
+    };
+}
+
+fn sense_number(sense: Sense) -> f32 {
+    match sense {
+        Sense::Unknown => 0.0,
+        Sense::Forward => 1.0,
+        Sense::Backward => -1.0,
+    }
+}
+
+trace_signals! {
+    estimated_speed ["m/s"] Even = |t| t.motion.speed_m_s.to_f32();
+    estimated_sideslip ["rad"] Odd = |t| t.motion.sideslip_rad.to_f32();
+    friction_used ["-"] Even = |t| t.motion.friction_used.to_f32();
+    friction_believed ["-"] Even = |t| t.motion.friction.to_f32();
+    front_spin ["m/s"] Even = |t| t.motion.front_spin_m_s.to_f32();
+    overspeed_effective ["-"] Even = |t| t.motion.overspeed_effective.to_f32();
+    phase ["-"] Even = |t| f32::from(t.intent.phase as u8);
+    urgency ["-"] Even = |t| t.intent.urgency.to_f32();
+    launch ["-"] Even = |t| t.intent.launch.to_f32();
+    lift_off ["-"] Even = |t| t.intent.lift_off.to_f32();
+    counter_steer ["-"] Even = |t| t.intent.counter_steer.to_f32();
+    yaw_rate_wanted ["rad/s"] Odd = |t| t.reference.yaw_rate_rad_s.to_f32();
+    yaw_rate_cap ["rad/s"] Even = |t| t.reference.cap_rad_s.to_f32();
+    yaw_moment_wanted ["N m"] Odd = |t| t.yaw.moment_nm.to_f32();
+    yaw_moment_feed_forward ["N m"] Odd = |t| t.yaw.feed_forward_nm.to_f32();
+    yaw_moment_proportional ["N m"] Odd = |t| t.yaw.proportional_nm.to_f32();
+    yaw_moment_integral ["N m"] Odd = |t| t.yaw.integral_nm.to_f32();
+    yaw_moment_damping ["N m"] Odd = |t| t.yaw.damping_nm.to_f32();
+    yaw_moment_sideslip ["N m"] Odd = |t| t.yaw.sideslip_nm.to_f32();
+    oversteer ["-"] Even = |t| t.yaw.oversteer.to_f32();
+    pre_load ["N m"] Even = |t| t.yaw.pre_load_nm.to_f32();
+    rear_torque_wanted ["N m"] Even = |t| t.rear.torque_nm.to_f32();
+    torque_asked_left ["N m"] Swap = |t| t.answer.unconstrained_nm.left.to_f32();
+    torque_asked_right ["N m"] Swap = |t| t.answer.unconstrained_nm.right.to_f32();
+    torque_given_left ["N m"] Swap = |t| t.torque_nm.left.to_f32();
+    torque_given_right ["N m"] Swap = |t| t.torque_nm.right.to_f32();
+    capacity_left ["N m"] Swap = |t| t.capacity_nm.left.to_f32();
+    capacity_right ["N m"] Swap = |t| t.capacity_nm.right.to_f32();
+    limit_left ["-"] Swap = |t| f32::from(t.side_limit().left.number());
+    limit_right ["-"] Swap = |t| f32::from(t.side_limit().right.number());
+    direction_left ["-"] Swap = |t| sense_number(t.possible.sense.left);
+    direction_right ["-"] Swap = |t| sense_number(t.possible.sense.right);
+    estimated_heat_left ["W"] Swap = |t| t.heat.heat_w.left.to_f32();
+    estimated_heat_right ["W"] Swap = |t| t.heat.heat_w.right.to_f32();
+    estimated_surface_left ["degC"] Swap = |t| t.heat.surface_degc.left.to_f32();
+    estimated_surface_right ["degC"] Swap = |t| t.heat.surface_degc.right.to_f32();
+    estimated_oil ["degC"] Even = |t| t.heat.oil_degc.to_f32();
+    heat_ceiling_left ["-"] Swap = |t| t.heat.ceiling.left.to_f32();
+    heat_ceiling_right ["-"] Swap = |t| t.heat.ceiling.right.to_f32();
+    health ["-"] Even = |t| f32::from(t.verdict.health as u8);
+    faults ["-"] Even = |t| t.verdict.faults.0 as f32;
+}

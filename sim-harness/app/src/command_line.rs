@@ -1,0 +1,59 @@
+//! What can be asked on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+/// Proof bench for a rear axle with two independently controlled clutches. Without a command it drives the demo
+/// programme and reports every requirement.
+#[derive(Debug, Parser)]
+#[command(name = "couplet", version)]
+pub struct CommandLine {
+    /// Folder for report.html, summary.json and the CSV files.
+    #[arg(long, global = true, value_name = "DIR", default_value = "couplet-out")]
+    pub out: PathBuf,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Drive one scenario file.
+    Drive {
+        /// Scenario file, or the name of an embedded demo scenario.
+        scenario: PathBuf,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// Axle of the car, instead of the one in the scenario file.
+        #[arg(long, value_name = "AXLE", value_parser = ["front", "coupling", "paired"])]
+        axle: Option<String>,
+        /// Seed of the sensor noise, instead of the one in the scenario file.
+        #[arg(long, value_name = "N")]
+        seed: Option<u64>,
+    },
+    /// Print a complete commented file with every key, its range and its default.
+    Template {
+        /// Kind of file.
+        kind: Kind,
+        /// Manoeuvre whose defaults a scenario shows.
+        #[arg(default_value = "split-launch")]
+        manoeuvre: String,
+    },
+}
+
+/// Kinds of input file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Kind {
+    /// The car and its axle.
+    Vehicle,
+    /// Manoeuvre, road, course, driver, sensors.
+    Scenario,
+    /// Overlay on the controller's calibration.
+    Setting,
+}

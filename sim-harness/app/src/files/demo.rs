@@ -1,0 +1,57 @@
+//! The demo files, embedded: one car, a scenario per manoeuvre variant, four settings. All invented.
+
+use crate::command_line::Kind;
+
+/// Name of the demo vehicle used when none is given.
+pub const DEFAULT_VEHICLE: &str = "ptarmigan";
+
+macro_rules! embedded {
+    ($folder:literal: $($name:literal),* $(,)?) => {
+        &[$((
+            $name,
+            concat!($folder, "/", $name, ".toml"),
+            include_str!(concat!("../../../", $folder, "/", $name, ".toml")),
+        )),*]
+    };
+}
+
+type DemoFile = (&'static str, &'static str, &'static str);
+
+const VEHICLES: &[DemoFile] = embedded!("vehicles": "ptarmigan");
+
+const SETTINGS: &[DemoFile] = embedded!("settings": "patrol", "response", "trailer", "skidpad");
+
+const SCENARIOS: &[DemoFile] = embedded!(
+    "scenarios":
+    "split-launch-0",
+    "split-launch-10",
+    "split-launch-20",
+    "split-launch-10-other-side",
+    "split-launch-10-deaf",
+    "power-on-exit-dry",
+    "power-on-exit-wet",
+    "step-steer-100",
+    "step-steer-130",
+    "lift-off",
+    "circle-dry",
+    "circle-wet",
+);
+
+/// Names of the demo files of a kind.
+pub fn names(kind: Kind) -> Vec<&'static str> {
+    files(kind).iter().map(|(name, _, _)| *name).collect()
+}
+
+/// File name and text of the demo file of that name.
+pub fn file(kind: Kind, name: &str) -> Option<(String, &'static str)> {
+    let (_, file, text) = files(kind).iter().find(|(known, _, _)| *known == name)?;
+    Some(((*file).to_owned(), text))
+}
+
+fn files(kind: Kind) -> &'static [DemoFile] {
+    match kind {
+        Kind::Vehicle => VEHICLES,
+        Kind::Scenario => SCENARIOS,
+        Kind::Setting => SETTINGS,
+    }
+}

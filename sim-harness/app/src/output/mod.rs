@@ -1,0 +1,157 @@
+//! What a bench session leaves behind: report, summary, one CSV per run.
+//!
+//! Every file is first written under a temporary name in the same folder; only when all are complete are they renamed.
+//! A session that is killed while writing leaves earlier results whole. No wall clock, no path and no hash order goes
+//! into a file, so two sessions write the same bytes.
+
+mod csv;
+pub mod number;
+mod summary;
+pub mod text;
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use couplet_sim::prove::Row;
+use couplet_sim::run::RunResult;
+use couplet_sim::scenario::{Scenario, layout_name};
+
+use crate::failure::Failure;
+use crate::report;
+
+/// What must be said beside every result.
+pub const CAUTIONS: [&str; 4] = [
+    "Reference implementation: simulation results, not measurements.",
+    "Not certified.",
+    "Not for use on the road without a functional-safety process.",
+    "All demo data (car, roads, scenarios, settings) is invented.",
+];
+
+/// One finished run under the name its files carry.
+pub struct Labelled<'a> {
+    /// Unique within the session: scenario, axle, setting.
+    pub label: String,
+    /// What was driven.
+    pub scenario: &'a Scenario,
+    /// Name of the setting.
+    pub setting: &'a str,
+    /// What came of it.
+    pub result: &'a RunResult,
+}
+
+impl<'a> Labelled<'a> {
+    /// Labels runs; a label that is taken gets a number.
+    pub fn all(runs: impl Iterator<Item = (&'a Scenario, &'a str, &'a RunResult)>) -> Vec<Self> {
+        let mut labelled: Vec<Self> = Vec::new();
+        for (scenario, setting, result) in runs {
+            let mut stem = scenario.name.clone();
+            for part in [layout_name(scenario.layout), setting] {
+                if !stem.split('-').any(|word| word == part) {
+                    stem = format!("{stem}-{part}");
+                }
+            }
+            let stem: String = stem
+                .chars()
+                .map(|c| {
+                    if c.is_ascii_alphanumeric() || c == '-' || c == '_' {
+                        c
+                    } else {
+                        '-'
+                    }
+                })
+                .collect();
+            let taken = |label: &str| labelled.iter().any(|run| run.label == label);
+            let mut label = stem.clone();
+            let mut count = 2;
+            while taken(&label) {
+                label = format!("{stem}-{count}");
+                count += 1;
+            }
+            labelled.push(Self {
+                label,
+                scenario,
+                setting,
+                result,
+            });
+        }
+        labelled
+    }
+
+    /// Name of the run's CSV file.
+    pub fn csv_name(&self) -> String {
+        format!("{}.csv", self.label)
+    }
+}
+
+/// Writes report, summary and CSV files into `out`; files of earlier sessions under other names stay.
+///
+/// # Errors
+/// [`Failure::Write`] with the file concerned; files written earlier are whole.
+pub fn write_results(out: &Path, rows: &[Row], runs: &[Labelled<'_>]) -> Result<(), Failure> {
+    fs::create_dir_all(out).map_err(|error| write_failure(out, error))?;
+    let mut renames: Vec<(PathBuf, PathBuf)> = Vec::new();
+    let written = (|| {
+        for run in runs {
+            stage(
+                out,
+                &run.csv_name(),
+                &csv::csv(&run.result.record),
+                &mut renames,
+            )?;
+        }
+        stage(
+            out,
+            "summary.json",
+            &summary::summary(rows, runs),
+            &mut renames,
+        )?;
+        stage(
+            out,
+            "report.html",
+            &report::report(rows, runs),
+            &mut renames,
+        )
+    })();
+    if written.is_err() {
+        discard(&renames);
+        return written;
+    }
+    for (position, (temporary, target)) in renames.iter().enumerate() {
+        if let Err(error) = fs::rename(temporary, target) {
+            discard(&renames[position..]);
+            return Err(write_failure(target, error));
+        }
+    }
+    Ok(())
+}
+
+/// Removes temporary files, best effort: the error that led here is the one worth reporting.
+fn discard(renames: &[(PathBuf, PathBuf)]) {
+    for (temporary, _) in renames {
+        let _ = fs::remove_file(temporary);
+    }
+}
+
+fn stage(
+    out: &Path,
+    name: &str,
+    content: &str,
+    renames: &mut Vec<(PathBuf, PathBuf)>,
+) -> Result<(), Failure> {
+    let temporary = out.join(format!(".{name}.{}.tmp", std::process::id()));
+    renames.push((temporary.clone(), out.join(name)));
+    let mut file =
+        fs::File::create(&temporary).map_err(|error| write_failure(&temporary, error))?;
+    file.write_all(content.as_bytes())
+        .map_err(|error| write_failure(&temporary, error))?;
+    file.sync_all()
+        .map_err(|error| write_failure(&temporary, error))
+}
+
+fn write_failure(path: &Path, error: std::io::Error) -> Failure {
+    Failure::Write {
+        path: path.display().to_string(),
+        error,
+    }
+}

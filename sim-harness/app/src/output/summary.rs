@@ -1,0 +1,62 @@
+//! `summary.json`: rows and runs for other programs.
+//!
+//! Keys come in a fixed order, numbers in shortest round-trip form; a value that is missing or not a number is `null`.
+
+use couplet_sim::prove::Row;
+use couplet_sim::scenario::layout_name;
+use serde_json::{Value, json};
+
+use super::{CAUTIONS, Labelled};
+
+/// The summary as text, ending with a line break.
+pub fn summary(rows: &[Row], runs: &[Labelled<'_>]) -> String {
+    let rows: Vec<Value> = rows
+        .iter()
+        .map(|row| {
+            json!({
+                "id": row.id,
+                "requirement": row.requirement,
+                "setting": row.setting,
+                "unit": row.unit,
+                "passive": row.passive,
+                "coupling": row.coupling,
+                "paired": row.paired,
+                "target": row.target.map(|target| target.to_string()),
+                "value": row.paired,
+                "margin": row.margin(),
+                "pass": row.pass(),
+                "source": row.source,
+            })
+        })
+        .collect();
+    let runs: Vec<Value> = runs.iter().map(run).collect();
+    let whole = json!({ "cautions": CAUTIONS, "rows": rows, "runs": runs });
+    format!("{whole:#}\n")
+}
+
+fn run(run: &Labelled<'_>) -> Value {
+    let metrics: Vec<Value> = run
+        .result
+        .metrics
+        .iter()
+        .map(|metric| json!({ "name": metric.name, "unit": metric.unit, "value": metric.value }))
+        .collect();
+    json!({
+        "name": run.label,
+        "scenario": run.scenario.name,
+        "manoeuvre": run.scenario.manoeuvre.name(),
+        "axle": layout_name(run.scenario.layout),
+        "setting": run.setting,
+        "seed": run.scenario.seed,
+        "mirrored": run.scenario.mirrored,
+        "outcome": {
+            "ended": run.result.outcome.ended.to_string(),
+            "at_s": run.result.outcome.at_s,
+            "by": run.result.outcome.by,
+        },
+        "metrics": metrics,
+        "samples": run.result.record.len(),
+        "period_s": run.result.record.period_s,
+        "csv": run.csv_name(),
+    })
+}

@@ -1,0 +1,170 @@
+//! What is printed on the terminal: aligned tables, misses by name, cautions, where the report is.
+
+use std::path::Path;
+
+use couplet_sim::prove::Row;
+use couplet_sim::scenario::layout_name;
+
+use super::number::{margin, optional, target, verdict};
+use super::{CAUTIONS, Labelled};
+
+/// Column headings of the verdict table, on the terminal and in the report.
+pub const VERDICT_COLUMNS: [&str; 10] = [
+    "id",
+    "requirement",
+    "setting",
+    "unit",
+    "passive",
+    "single coupling",
+    "paired",
+    "target",
+    "margin",
+    "verdict",
+];
+
+/// First column of [`VERDICT_COLUMNS`] that holds numbers and is set to the right, and the one after the last.
+pub const NUMBER_COLUMNS: std::ops::Range<usize> = 4..9;
+
+/// One row of the verdict table as text.
+pub fn verdict_cells(row: &Row) -> [String; 10] {
+    [
+        row.id.clone(),
+        row.requirement.clone(),
+        row.setting.to_owned(),
+        row.unit.to_owned(),
+        optional(row.passive),
+        optional(row.coupling),
+        optional(row.paired),
+        target(row.target),
+        margin(row.margin()),
+        verdict(row.pass()).to_owned(),
+    ]
+}
+
+/// How many targets were met, missed, and not set.
+pub fn tally(rows: &[Row]) -> String {
+    let count = |wanted: Option<bool>| rows.iter().filter(|row| row.pass() == wanted).count();
+    format!(
+        "Targets: {}; met {}, missed {}; rows without target: {}",
+        count(Some(true)) + count(Some(false)),
+        count(Some(true)),
+        count(Some(false)),
+        count(None)
+    )
+}
+
+/// The text after the demo programme.
+pub fn programme(rows: &[Row], runs: usize, out: &Path) -> String {
+    let mut cells = vec![VERDICT_COLUMNS.map(str::to_owned).to_vec()];
+    cells.extend(rows.iter().map(|row| verdict_cells(row).to_vec()));
+    let mut text = aligned(&cells, NUMBER_COLUMNS);
+    text += &format!("\nRuns: {runs}. {}.\n", tally(rows));
+    let missed: Vec<&Row> = rows
+        .iter()
+        .filter(|row| row.pass() == Some(false))
+        .collect();
+    if !missed.is_empty() {
+        text += "Missed:\n";
+        for row in missed {
+            let reached = row
+                .paired
+                .map_or_else(|| "not reached".to_owned(), |_| optional(row.paired));
+            let target = target(row.target);
+            text += &format!(
+                "  {}: {} {reached}, target {target} {}\n",
+                row.id, row.setting, row.unit
+            );
+        }
+    }
+    text + &closing(out)
+}
+
+/// The text after single runs.
+pub fn drive(runs: &[Labelled<'_>], out: &Path) -> String {
+    let mut text = String::new();
+    for run in runs {
+        let outcome = &run.result.outcome;
+        text += &format!(
+            "{}: {} on axle `{}`, setting `{}`, seed {}\n{} at {} s, by {}\n\n",
+            run.scenario.name,
+            run.scenario.manoeuvre.name(),
+            layout_name(run.scenario.layout),
+            run.setting,
+            run.scenario.seed,
+            outcome.ended,
+            super::number::significant(outcome.at_s, 4),
+            outcome.by
+        );
+        let mut cells = vec![vec![
+            "metric".to_owned(),
+            "value".to_owned(),
+            "unit".to_owned(),
+        ]];
+        for metric in &run.result.metrics {
+            cells.push(vec![
+                metric.name.to_owned(),
+                optional(metric.value),
+                metric.unit.to_owned(),
+            ]);
+        }
+        text += &aligned(&cells, 1..2);
+    }
+    text + &closing(out)
+}
+
+fn closing(out: &Path) -> String {
+    let mut text = String::from("\n");
+    for caution in CAUTIONS {
+        text += &format!("{caution}\n");
+    }
+    text + &format!("Report: {}\n", out.join("report.html").display())
+}
+
+/// Columns side by side, two blanks apart; `numbers` are set to the right. A line under the first row.
+fn aligned(rows: &[Vec<String>], numbers: std::ops::Range<usize>) -> String {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width_of = |column: usize| {
+        rows.iter()
+            .filter_map(|row| row.get(column))
+            .map(|cell| cell.chars().count())
+            .max()
+            .unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..columns).map(width_of).collect();
+    let mut text = String::new();
+    for (index, row) in rows.iter().enumerate() {
+        let mut line = String::new();
+        for (column, (cell, width)) in row.iter().zip(&widths).enumerate() {
+            let gap = " ".repeat(width - cell.chars().count());
+            let (before, after) = if numbers.contains(&column) {
+                (gap.as_str(), "")
+            } else {
+                ("", gap.as_str())
+            };
+            line += &format!("{before}{cell}{after}  ");
+        }
+        text += line.trim_end();
+        text.push('\n');
+        if index == 0 {
+            let total = widths.iter().sum::<usize>() + 2 * widths.len().saturating_sub(1);
+            text += &"-".repeat(total);
+            text.push('\n');
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::aligned;
+
+    #[test]
+    fn columns_line_up_and_numbers_are_set_to_the_right() {
+        let rows = [["a", "value"], ["long", "1.5"], ["µ", "-22"]]
+            .map(|row| row.map(str::to_owned).to_vec());
+        assert_eq!(
+            aligned(&rows, 1..2),
+            "a     value\n-----------\nlong    1.5\nµ       -22\n"
+        );
+    }
+}

@@ -1,0 +1,292 @@
+//! What a session leaves behind: report, summary, CSV; the same bytes every time.
+
+mod support;
+
+use support::{Folder, couplet, text_of};
+
+use couplet_sim::plant::Vehicle;
+use serde_json::Value;
+
+/// Folder of the demo files in the sources.
+const SOURCES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
+
+#[test]
+fn two_sessions_write_the_same_bytes() {
+    let folder = Folder::new("twice");
+    for out in ["one", "two"] {
+        let (status, _, said) = couplet(
+            &folder,
+            &[
+                "drive",
+                "step-steer-100",
+                "--setting",
+                "patrol",
+                "--out",
+                out,
+            ],
+        );
+        assert_eq!(status, Some(0), "{said}");
+    }
+    let (one, two) = (folder.all_files("one"), folder.all_files("two"));
+    assert_eq!(
+        one.keys().collect::<Vec<_>>(),
+        [
+            "report.html",
+            "step-steer-100-paired-patrol.csv",
+            "summary.json"
+        ]
+    );
+    assert!(one == two, "the sessions differ");
+}
+
+#[test]
+fn the_demo_programme_runs_reports_every_row_and_is_the_same_twice() {
+    let folder = Folder::new("programme");
+    let (status, printed, said) = couplet(&folder, &["--out", "one"]);
+    assert_eq!(status, Some(0), "{said}");
+    let summary: Value =
+        serde_json::from_str(&text_of(&folder.path("one/summary.json"))).expect("JSON");
+    let report = text_of(&folder.path("one/report.html"));
+    let rows = summary["rows"].as_array().expect("rows");
+    assert!(!rows.is_empty());
+    let mut keys = [
+        "id",
+        "requirement",
+        "setting",
+        "unit",
+        "passive",
+        "coupling",
+        "paired",
+        "target",
+        "value",
+        "margin",
+        "pass",
+        "source",
+    ];
+    keys.sort_unstable();
+    for row in rows {
+        let mut found: Vec<&str> = row
+            .as_object()
+            .expect("an object")
+            .keys()
+            .map(String::as_str)
+            .collect();
+        found.sort_unstable();
+        assert_eq!(found, keys);
+        assert_eq!(row["value"], row["paired"]);
+        let id = row["id"].as_str().expect("text");
+        assert!(printed.contains(id), "{id} is not in the table");
+        assert!(
+            report.contains(&format!("<th scope=\"row\">{id}</th>")),
+            "{id} is not in the report"
+        );
+        let listed = printed.contains(&format!("\n  {id}: "));
+        assert!(
+            listed || row["pass"] != Value::Bool(false),
+            "the miss {id} is not listed"
+        );
+    }
+    for run in summary["runs"].as_array().expect("runs") {
+        assert!(
+            folder
+                .path("one")
+                .join(run["csv"].as_str().expect("text"))
+                .is_file()
+        );
+    }
+    for caution in [
+        "Not certified",
+        "functional-safety process",
+        "invented",
+        "Reference implementation",
+    ] {
+        assert!(
+            printed.contains(caution) && report.contains(caution),
+            "caution `{caution}` is missing"
+        );
+    }
+    assert!(printed.contains("one/report.html"));
+    // Limit of the brief for a page that must open at once and travel by mail.
+    assert!(
+        report.len() < 6_000_000,
+        "the report has {} bytes",
+        report.len()
+    );
+
+    let (status, again, _) = couplet(&folder, &["--out", "two"]);
+    assert_eq!(status, Some(0));
+    assert_eq!(printed.replace("one/report.html", "two/report.html"), again);
+    assert!(
+        folder.all_files("one") == folder.all_files("two"),
+        "the sessions differ"
+    );
+}
+
+#[test]
+fn a_csv_names_its_units_and_counts_time_from_zero() {
+    let folder = Folder::new("csv");
+    let (status, _, said) = couplet(&folder, &["drive", "power-on-exit-dry", "--axle", "front"]);
+    assert_eq!(status, Some(0), "{said}");
+    let csv = text_of(&folder.path("couplet-out/power-on-exit-dry-front-defaults.csv"));
+    let mut lines = csv.lines();
+    let header: Vec<&str> = lines.next().expect("a header").split(',').collect();
+    assert_eq!(header.first(), Some(&"time [s]"));
+    for column in &header {
+        let (name, unit) = column.split_once(" [").expect("a unit in brackets");
+        assert!(
+            !name.is_empty() && unit.ends_with(']') && unit.len() > 1,
+            "{column}"
+        );
+    }
+    assert!(
+        header.contains(&"speed [m/s]") && header.contains(&"yaw_rate [rad/s]"),
+        "{header:?}"
+    );
+    let first = lines.next().expect("a sample");
+    assert!(first.starts_with("0,"), "{first}");
+    for line in lines {
+        assert_eq!(line.split(',').count(), header.len());
+        assert!(
+            line.split(',').all(|cell| cell.parse::<f64>().is_ok()),
+            "{line}"
+        );
+    }
+}
+
+#[test]
+fn the_report_can_fetch_nothing() {
+    let folder = Folder::new("network");
+    let (status, _, said) = couplet(&folder, &["drive", "lift-off"]);
+    assert_eq!(status, Some(0), "{said}");
+    let report = text_of(&folder.path("couplet-out/report.html"));
+    assert!(
+        report.contains("content=\"default-src 'none';"),
+        "no content security policy"
+    );
+    // The only address is the one in the licence comment of the embedded plot library.
+    let licence = "/*! https://github.com/leeoniya/uPlot (v1.6.32) */";
+    assert!(report.contains(licence));
+    let rest = report.replace(licence, "");
+    for address in [
+        "http:",
+        "https:",
+        "src=",
+        "@import",
+        "url(",
+        "<link",
+        "fetch(",
+        "XMLHttpRequest",
+        "<iframe",
+    ] {
+        assert!(!rest.contains(address), "`{address}` is in the report");
+    }
+}
+
+#[test]
+fn every_plot_of_the_report_has_a_data_table_of_at_most_sixty_rows() {
+    let folder = Folder::new("tables");
+    let (status, _, said) = couplet(&folder, &["drive", "circle-dry"]);
+    assert_eq!(status, Some(0), "{said}");
+    let report = text_of(&folder.path("couplet-out/report.html"));
+    let figures: Vec<&str> = report.split("<figure>").skip(1).collect();
+    assert!(figures.len() >= 4, "only {} plots", figures.len());
+    for figure in figures {
+        let figure = figure.split("</figure>").next().unwrap_or_default();
+        let table = figure
+            .split("<details class=\"data\">")
+            .nth(1)
+            .expect("a data table");
+        let rows = table.matches("<tr><td>").count();
+        assert!((2..=60).contains(&rows), "{rows} rows");
+        assert!(table.contains("time [s]"));
+    }
+}
+
+#[test]
+fn the_command_line_overrides_axle_and_seed() {
+    let folder = Folder::new("override");
+    let arguments = [
+        "drive",
+        "split-launch-0",
+        "--axle",
+        "coupling",
+        "--seed",
+        "7",
+        "--setting",
+        "trailer",
+    ];
+    let (status, printed, said) = couplet(&folder, &arguments);
+    assert_eq!(status, Some(0), "{said}");
+    assert!(
+        printed.contains("axle `coupling`, setting `trailer`, seed 7"),
+        "{printed}"
+    );
+    let summary: Value =
+        serde_json::from_str(&text_of(&folder.path("couplet-out/summary.json"))).expect("JSON");
+    assert_eq!(summary["runs"][0]["seed"], 7);
+    assert_eq!(summary["runs"][0]["axle"], "coupling");
+}
+
+#[test]
+fn demo_files_in_the_sources_drive_and_equal_the_embedded_ones() {
+    let folder = Folder::new("demo-files");
+    let vehicle = format!("{SOURCES}/vehicles/ptarmigan.toml");
+    let setting = format!("{SOURCES}/settings/response.toml");
+    let scenario = format!("{SOURCES}/scenarios/power-on-exit-wet.toml");
+    let by_path = [
+        "drive",
+        &scenario,
+        "--vehicle",
+        &vehicle,
+        "--setting",
+        &setting,
+        "--out",
+        "path",
+    ];
+    let by_name = [
+        "drive",
+        "power-on-exit-wet",
+        "--setting",
+        "response",
+        "--out",
+        "name",
+    ];
+    for arguments in [&by_path[..], &by_name] {
+        let (status, _, said) = couplet(&folder, arguments);
+        assert_eq!(status, Some(0), "{said}");
+    }
+    assert!(
+        folder.all_files("path") == folder.all_files("name"),
+        "path and name differ"
+    );
+}
+
+#[test]
+fn every_file_in_the_demo_folders_is_embedded() {
+    let folder = Folder::new("embedded");
+    let (_, _, said) = couplet(
+        &folder,
+        &["drive", "none", "--vehicle", "none", "--setting", "none"],
+    );
+    for kind in ["vehicles", "scenarios", "settings"] {
+        for entry in std::fs::read_dir(format!("{SOURCES}/{kind}")).expect("the folder exists") {
+            let path = entry.expect("readable").path();
+            let name = path
+                .file_stem()
+                .expect("a name")
+                .to_string_lossy()
+                .into_owned();
+            assert!(said.contains(&name), "{name} is not offered");
+        }
+    }
+}
+
+#[test]
+fn the_vehicle_file_lists_every_number_of_the_car() {
+    let text = text_of(format!("{SOURCES}/vehicles/ptarmigan.toml").as_ref());
+    let keys = text
+        .lines()
+        .filter(|line| line.contains(" = ") && !line.starts_with('#'))
+        .count();
+    assert_eq!(keys, Vehicle::FIELDS.len());
+}

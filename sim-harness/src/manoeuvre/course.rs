@@ -1,0 +1,176 @@
+//! The line a driver follows: a path given by its curvature.
+//!
+//! Points every tenth of a metre, integrated from the curvature; y is left of the start. The mirrored course is the same
+//! course with y, heading and curvature negated, so it is exact.
+
+/// Distance of two points, m.
+const SPACING_M: f64 = 0.1;
+
+/// One point of the path.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PathPoint {
+    /// Place, m.
+    pub x_m: f64,
+    /// Place, m.
+    pub y_m: f64,
+    /// Direction, rad, not wrapped.
+    pub heading_rad: f64,
+    /// Curvature, 1/m, positive to the left.
+    pub curvature_1_m: f64,
+}
+
+/// A path.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    points: Vec<PathPoint>,
+    closed: bool,
+}
+
+/// Where the car is against the path.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Place {
+    /// Distance along the path, m.
+    pub distance_m: f64,
+    /// Distance of the car from the path, m, positive when the car is left of it.
+    pub error_m: f64,
+    /// Heading of the car against the path, rad.
+    pub heading_error_rad: f64,
+    /// Curvature of the path here, 1/m.
+    pub curvature_1_m: f64,
+}
+
+impl Course {
+    /// A straight line along x.
+    pub fn straight(length_m: f64) -> Self {
+        Self::from_curvature(length_m, |_| 0.0)
+    }
+
+    /// A circle to the left; it never ends.
+    pub fn circle(radius_m: f64) -> Self {
+        let length = 2.0 * core::f64::consts::PI * radius_m;
+        let mut course = Self::from_curvature(length, |_| 1.0 / radius_m);
+        course.closed = true;
+        course
+    }
+
+    /// A turn to the left of `radius_m` for `turn_m`, whose curvature then falls in a straight line to zero over
+    /// `unwind_m`, and a straight line after it.
+    pub fn exit(radius_m: f64, turn_m: f64, unwind_m: f64, straight_m: f64) -> Self {
+        Self::from_curvature(turn_m + unwind_m + straight_m, |distance| {
+            let beyond = ((distance - turn_m) / unwind_m).clamp(0.0, 1.0);
+            (1.0 - beyond) / radius_m
+        })
+    }
+
+    fn from_curvature(length_m: f64, curvature: impl Fn(f64) -> f64) -> Self {
+        let count = libm::ceil(length_m / SPACING_M) as usize + 1;
+        let mut points = Vec::with_capacity(count);
+        let (mut x_m, mut y_m, mut heading_rad) = (0.0, 0.0, 0.0);
+        for index in 0..count {
+            let distance = index as f64 * SPACING_M;
+            points.push(PathPoint { x_m, y_m, heading_rad, curvature_1_m: curvature(distance) });
+            let turned = curvature(distance + 0.5 * SPACING_M) * SPACING_M;
+            let middle = heading_rad + 0.5 * turned;
+            x_m += SPACING_M * libm::cos(middle);
+            y_m += SPACING_M * libm::sin(middle);
+            heading_rad += turned;
+        }
+        Self { points, closed: false }
+    }
+
+    /// The course seen in a mirror along x.
+    pub fn mirrored(mut self) -> Self {
+        for point in &mut self.points {
+            point.y_m = -point.y_m;
+            point.heading_rad = -point.heading_rad;
+            point.curvature_1_m = -point.curvature_1_m;
+        }
+        self
+    }
+
+    /// Length, m.
+    pub fn length_m(&self) -> f64 {
+        (self.points.len() - 1) as f64 * SPACING_M
+    }
+
+    /// Curvature at a distance along the path, 1/m.
+    pub fn curvature_1_m(&self, distance_m: f64) -> f64 {
+        self.points[self.index(distance_m)].curvature_1_m
+    }
+
+    /// Whether the path goes on at this distance.
+    pub fn goes_on(&self, distance_m: f64) -> bool {
+        self.closed || distance_m < self.length_m() - 1.0
+    }
+
+    fn index(&self, distance_m: f64) -> usize {
+        // Rounded, not cut: a whole number of spacings may lie a hair below itself, and the search would stand still there.
+        let whole = libm::round(distance_m.max(0.0) / SPACING_M) as usize;
+        if self.closed { whole % (self.points.len() - 1) } else { whole.min(self.points.len() - 1) }
+    }
+
+    /// Where a car is, looking near `last`, its place one step ago.
+    pub fn locate(&self, x_m: f64, y_m: f64, heading_rad: f64, last: &Place) -> Place {
+        let squared = |distance: f64| {
+            let point = &self.points[self.index(distance)];
+            let (dx, dy) = (x_m - point.x_m, y_m - point.y_m);
+            dx * dx + dy * dy
+        };
+        let mut distance = last.distance_m;
+        let mut best = squared(distance);
+        for step in [SPACING_M, -SPACING_M] {
+            loop {
+                let next = distance + step;
+                if next < 0.0 || !self.goes_on(next) {
+                    break;
+                }
+                let there = squared(next);
+                if there >= best {
+                    break;
+                }
+                best = there;
+                distance = next;
+            }
+        }
+        let point = &self.points[self.index(distance)];
+        let (sine, cosine) = (libm::sin(point.heading_rad), libm::cos(point.heading_rad));
+        let (dx, dy) = (x_m - point.x_m, y_m - point.y_m);
+        let laps = if self.closed { libm::floor(distance / self.length_m()) } else { 0.0 };
+        let round = 2.0 * core::f64::consts::PI * laps;
+        let path_heading = if point.curvature_1_m < 0.0 { point.heading_rad - round } else { point.heading_rad + round };
+        let along = dx * cosine + dy * sine;
+        Place {
+            distance_m: distance,
+            error_m: dy * cosine - dx * sine,
+            heading_error_rad: heading_rad - (path_heading + along * point.curvature_1_m),
+            curvature_1_m: point.curvature_1_m,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_circle_closes_and_measures_its_own_radius() {
+        let course = Course::circle(40.0);
+        let last = course.points[course.points.len() - 1];
+        assert!(libm::hypot(last.x_m, last.y_m) < 0.11);
+        let place = course.locate(0.0, 79.0, core::f64::consts::PI, &Place { distance_m: 125.0, ..Place::default() });
+        // The far point lies 80 m left of the start; a car one metre inside is left of a path that turns left.
+        assert!((place.error_m - 1.0).abs() < 0.01, "{}", place.error_m);
+    }
+
+    #[test]
+    fn a_mirrored_course_gives_the_mirrored_place() {
+        let course = Course::exit(40.0, 60.0, 60.0, 100.0);
+        let seen = course.clone().mirrored();
+        let near = Place { distance_m: 50.0, ..Place::default() };
+        let one = course.locate(35.0, 25.0, 1.2, &near);
+        let other = seen.locate(35.0, -25.0, -1.2, &near);
+        assert_eq!(one.error_m, -other.error_m);
+        assert_eq!(one.heading_error_rad, -other.heading_error_rad);
+        assert_eq!(one.distance_m, other.distance_m);
+    }
+}

@@ -1,0 +1,60 @@
+//! Full power while the road unwinds.
+//!
+//! The car settles in a turn at constant speed; at the action the accelerator goes to its aim, eased when the car leaves
+//! its path, and the curvature of the road falls to zero from there. The path is the same for every layout.
+
+use super::course::Course;
+use super::{Goal, Setup, turning_start};
+use crate::driver::path_follower::PathFollower;
+use crate::driver::pedals::{Foot, SpeedHolder, eased};
+use crate::driver::{Action, Driver, View};
+use crate::plant::Vehicle;
+use crate::scenario::{DriverNumbers, Scenario};
+
+/// Time the car settles in the turn, s.
+const LEAD_S: f64 = 4.0;
+
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
+    let course = &scenario.numbers.course;
+    let driver = scenario.numbers.driver;
+    let turn_m = course.speed_m_s * (LEAD_S + driver.action_s);
+    let path = Course::exit(course.radius_m, turn_m, course.unwind_m, 600.0);
+    let start = turning_start(scenario, vehicle, course.speed_m_s, 1.0 / course.radius_m);
+    Setup {
+        start,
+        course: Some(if scenario.mirrored { path.mirrored() } else { path }),
+        driver: Box::new(Exiting {
+            hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
+                .turned(start.steering_wheel_rad),
+            holder: SpeedHolder::starting_at(0.1),
+            foot: Foot { rise_s: driver.pedal_rise_s, fall_s: 0.2, pedal: 0.1 },
+            speed_m_s: course.speed_m_s,
+            numbers: driver,
+        }),
+        lead_s: LEAD_S,
+        goal: Goal::None,
+    }
+}
+
+struct Exiting {
+    hands: PathFollower,
+    holder: SpeedHolder,
+    foot: Foot,
+    speed_m_s: f64,
+    numbers: DriverNumbers,
+}
+
+impl Driver for Exiting {
+    fn act(&mut self, view: &View<'_>, period_s: f64) -> Action {
+        let steering_wheel_rad = self.hands.steer(view, period_s);
+        let pedal = if view.time_s < self.numbers.action_s {
+            self.foot.pedal = self.holder.pedal(view.car.speed_m_s, self.speed_m_s, period_s);
+            self.foot.pedal
+        } else {
+            let error = view.place.map_or(0.0, |place| place.error_m);
+            let aim = self.numbers.pedal * eased(error, self.numbers.path_margin_m);
+            self.foot.towards(aim, period_s)
+        };
+        Action { steering_wheel_rad, pedal, brake: 0.0 }
+    }
+}

@@ -1,0 +1,70 @@
+//! Accelerator released in a steady turn, in the manner of ISO 9816.
+//!
+//! Constant radius; the car settles at the lateral acceleration aimed at; at the action the hands hold still and the
+//! accelerator closes. (ISO 9816:2018: values one second after; from memory.)
+
+use super::course::Course;
+use super::{Goal, Setup, turning_start};
+use crate::driver::path_follower::PathFollower;
+use crate::driver::pedals::{Foot, SpeedHolder};
+use crate::driver::{Action, Driver, View};
+use crate::plant::Vehicle;
+use crate::scenario::{DriverNumbers, Scenario};
+
+/// Time the car settles in the turn, s.
+const LEAD_S: f64 = 10.0;
+
+/// Time over which the steering angle to hold is averaged, s.
+const AVERAGE_S: f64 = 1.0;
+
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
+    let course = &scenario.numbers.course;
+    let speed_m_s = libm::sqrt(course.lateral_acceleration_m_s2 * course.radius_m);
+    let circle = Course::circle(course.radius_m);
+    let start = turning_start(scenario, vehicle, speed_m_s, 1.0 / course.radius_m);
+    Setup {
+        start,
+        course: Some(if scenario.mirrored { circle.mirrored() } else { circle }),
+        driver: Box::new(LiftingOff {
+            hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
+                .turned(start.steering_wheel_rad),
+            holder: SpeedHolder::starting_at(0.2),
+            foot: Foot { rise_s: 0.3, fall_s: scenario.numbers.driver.pedal_fall_s, pedal: 0.0 },
+            speed_m_s,
+            numbers: scenario.numbers.driver,
+            held_rad: 0.0,
+            summed: 0,
+        }),
+        lead_s: LEAD_S,
+        goal: Goal::None,
+    }
+}
+
+struct LiftingOff {
+    hands: PathFollower,
+    holder: SpeedHolder,
+    foot: Foot,
+    speed_m_s: f64,
+    numbers: DriverNumbers,
+    held_rad: f64,
+    summed: u32,
+}
+
+impl Driver for LiftingOff {
+    fn act(&mut self, view: &View<'_>, period_s: f64) -> Action {
+        if view.time_s < self.numbers.action_s {
+            let steering_wheel_rad = self.hands.steer(view, period_s);
+            if view.time_s >= self.numbers.action_s - AVERAGE_S {
+                self.held_rad += steering_wheel_rad;
+                self.summed += 1;
+            }
+            self.foot.pedal = self.holder.pedal(view.car.speed_m_s, self.speed_m_s, period_s);
+            return Action { steering_wheel_rad, pedal: self.foot.pedal, brake: 0.0 };
+        }
+        Action {
+            steering_wheel_rad: self.held_rad / f64::from(self.summed.max(1)),
+            pedal: self.foot.towards(0.0, period_s),
+            brake: 0.0,
+        }
+    }
+}

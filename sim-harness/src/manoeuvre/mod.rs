@@ -1,0 +1,81 @@
+//! Manoeuvres: where the car starts, which path it has, who drives, and what ends the run.
+//!
+//! Each manoeuvre settles the car before its record begins (`lead_s`), so that records start steady.
+
+pub mod circle;
+pub mod course;
+pub mod exit;
+pub mod launch;
+pub mod lift_off;
+pub mod step_steer;
+
+use crate::driver::Driver;
+use crate::plant::{Start, Vehicle};
+use crate::scenario::{Manoeuvre, Scenario};
+use couplet_controller::RawPage;
+use course::Course;
+
+/// What ends a run before its time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Goal {
+    /// Nothing but the time and the end of the path.
+    None,
+    /// A speed, m/s; rolling back ends it too.
+    Speed {
+        /// Speed of the goal, m/s.
+        speed_m_s: f64,
+    },
+    /// The limit of a circle with slowly rising speed.
+    Limit {
+        /// Speed asked for at the start of the record, m/s.
+        first_m_s: f64,
+        /// Rise of the speed asked for, m/s2.
+        rise_m_s2: f64,
+    },
+}
+
+/// A prepared run.
+pub struct Setup {
+    /// How the car starts.
+    pub start: Start,
+    /// The path, if there is one, already mirrored if the scenario is.
+    pub course: Option<Course>,
+    /// Who drives.
+    pub driver: Box<dyn Driver>,
+    /// Time driven before the record begins, s.
+    pub lead_s: f64,
+    /// What ends the run.
+    pub goal: Goal,
+}
+
+/// Prepares the run of a scenario; `vehicle` is already mirrored if the scenario is.
+pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+    match scenario.manoeuvre {
+        Manoeuvre::SplitLaunch => launch::prepare(scenario, vehicle),
+        Manoeuvre::PowerOnExit => exit::prepare(scenario, vehicle),
+        Manoeuvre::StepSteer => step_steer::prepare(scenario, vehicle, page),
+        Manoeuvre::LiftOff => lift_off::prepare(scenario, vehicle),
+        Manoeuvre::ConstantRadius => circle::prepare(scenario, vehicle),
+    }
+}
+
+/// 1, or -1 in the mirror.
+pub fn side(scenario: &Scenario) -> f64 {
+    if scenario.mirrored { -1.0 } else { 1.0 }
+}
+
+/// A car that rolls in a steady turn to the left (right in the mirror), near enough for the driver to settle it.
+pub fn turning_start(scenario: &Scenario, vehicle: &Vehicle, speed_m_s: f64, curvature_1_m: f64) -> Start {
+    let side = side(scenario);
+    let lateral = speed_m_s * speed_m_s * curvature_1_m;
+    let road_wheel = curvature_1_m * vehicle.body.wheelbase_m + 0.0045 * lateral;
+    Start {
+        speed_m_s,
+        yaw_rate_rad_s: side * speed_m_s * curvature_1_m,
+        sideslip_rad: side * (curvature_1_m * vehicle.rear_axle_m() - 0.006 * lateral),
+        steering_wheel_rad: side * road_wheel * vehicle.steering.ratio,
+        ambient_degc: scenario.numbers.road.ambient_degc,
+        carrier_torque_nm: 150.0,
+        ..Start::default()
+    }
+}

@@ -1,0 +1,78 @@
+//! Characteristic values of a manoeuvre, from its record alone.
+//!
+//! They look at channels any well-equipped test car records, except where a name says `clutch energy`: that is truth only
+//! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
+
+pub mod series;
+pub mod turning;
+pub mod transient;
+
+use crate::record::Record;
+use crate::scenario::{Manoeuvre, Numbers};
+
+/// One characteristic value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Metric {
+    /// Name in words.
+    pub name: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// The value, if there is one.
+    pub value: Option<f64>,
+}
+
+impl Metric {
+    /// A value with name and unit; one that is not finite is missing.
+    pub fn new(name: &'static str, unit: &'static str, value: Option<f64>) -> Self {
+        Self { name, unit, value: value.filter(|value| value.is_finite()) }
+    }
+}
+
+/// The value of a name, if it is there.
+pub fn value(metrics: &[Metric], name: &str) -> Option<f64> {
+    metrics.iter().find(|metric| metric.name == name)?.value
+}
+
+/// All characteristic values of a manoeuvre.
+pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec<Metric> {
+    let mut metrics = match manoeuvre {
+        Manoeuvre::SplitLaunch => launch(numbers, record),
+        Manoeuvre::PowerOnExit => turning::exit(numbers, record),
+        Manoeuvre::StepSteer => transient::step_steer(record),
+        Manoeuvre::LiftOff => turning::lift_off(numbers, record),
+        Manoeuvre::ConstantRadius => turning::circle(record),
+    };
+    metrics.extend(heat(record));
+    metrics
+}
+
+fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {
+    let goal = crate::manoeuvre::launch::GOAL_M_S as f32;
+    let time = series::first_above(record, "speed", goal).map(|time| time - numbers.driver.action_s);
+    vec![
+        Metric::new("time to 20 km/h", "s", time),
+        Metric::new("lateral deviation", "m", series::largest_size(record, "path_error", 0.0, f64::INFINITY)),
+        Metric::new("yaw rate, largest", "deg/s", degrees(series::largest_size(record, "yaw_rate", 0.0, f64::INFINITY))),
+    ]
+}
+
+fn heat(record: &Record) -> Vec<Metric> {
+    let energy = |name| series::integral(record, name).map(|joule| joule / 1000.0);
+    let last = |name| record.column(name).and_then(|column| column.last().copied()).map(f64::from);
+    let (left, right) = (energy("plant_clutch_heat_left"), energy("plant_clutch_heat_right"));
+    let larger = match (left, right) {
+        (Some(left), Some(right)) => Some(left.max(right)),
+        _ => None,
+    };
+    vec![
+        Metric::new("clutch energy left", "kJ", left),
+        Metric::new("clutch energy right", "kJ", right),
+        Metric::new("clutch energy, hotter side", "kJ", larger),
+        Metric::new("oil temperature at the end", "degC", last("plant_oil")),
+    ]
+}
+
+/// Radians to degrees.
+pub(crate) fn degrees(radians: Option<f64>) -> Option<f64> {
+    radians.map(f64::to_degrees)
+}

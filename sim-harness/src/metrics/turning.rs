@@ -1,0 +1,103 @@
+//! Values of manoeuvres in a turn: circle, power-on exit, lift-off.
+
+use super::series::{self, at, largest_size, mean, running_mean, slope, window};
+use super::{Metric, degrees};
+use crate::record::Record;
+use crate::scenario::Numbers;
+
+/// Time after the action that counts in a power-on exit, s.
+const EXIT_S: f64 = 3.0;
+
+/// Standard gravity, m/s2 (ISO 80000-3).
+const GRAVITY_M_S2: f64 = 9.806_65;
+
+/// Power-on exit: everything within 3 s of the action; yaw rate against the path's curvature times speed.
+pub(super) fn exit(numbers: &Numbers, record: &Record) -> Vec<Metric> {
+    let from = numbers.driver.action_s;
+    let to = from + EXIT_S;
+    let size = |name| largest_size(record, name, from, to);
+    let error = match (window(record, "yaw_rate", from, to), window(record, "path_yaw_rate", from, to)) {
+        (Some(is), Some(should)) if !is.is_empty() => {
+            let squares: f64 = is.iter().zip(should).map(|(a, b)| f64::from(a - b) * f64::from(a - b)).sum();
+            Some(libm::sqrt(squares / is.len() as f64))
+        }
+        _ => None,
+    };
+    vec![
+        Metric::new("speed after 3 s", "m/s", at(record, "speed", to)),
+        Metric::new("path error, largest", "m", size("path_error")),
+        Metric::new("yaw rate error, rms", "deg/s", degrees(error)),
+        Metric::new("sideslip, largest", "deg", degrees(size("sideslip"))),
+        Metric::new("steering-wheel angle, largest", "deg", degrees(size("steering_wheel_angle"))),
+    ]
+}
+
+/// Lift-off: curvature of the path over its value before, one second after and at most within two seconds.
+///
+/// (ISO 9816:2018 compares values at the start and one second after; from memory.)
+pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
+    let action = numbers.driver.action_s;
+    let curvature = |time_s: f64| {
+        let lateral = at(record, "lateral_acceleration", time_s)?;
+        let speed = at(record, "speed", time_s)?;
+        Some((lateral / (speed * speed)).abs())
+    };
+    let before = match (
+        mean(record, "lateral_acceleration", action - 0.5, action),
+        mean(record, "speed", action - 0.5, action),
+    ) {
+        (Some(lateral), Some(speed)) => Some((lateral / (speed * speed)).abs()),
+        _ => None,
+    };
+    let ratio = |value: Option<f64>| Some(value? / before?);
+    let mut peak: Option<f64> = None;
+    let mut time = action;
+    while time <= action + 2.0 {
+        if let Some(value) = curvature(time) {
+            peak = Some(peak.map_or(value, |most: f64| most.max(value)));
+        }
+        time += record.period_s;
+    }
+    let sideslip_before = mean(record, "sideslip", action - 0.5, action);
+    let rise = window(record, "sideslip", action, action + 2.0).and_then(|samples| {
+        let start = sideslip_before?;
+        samples.iter().map(|value| (f64::from(*value) - start).abs()).reduce(f64::max)
+    });
+    vec![
+        Metric::new("curvature after 1 s over initial", "-", ratio(curvature(action + 1.0))),
+        Metric::new("curvature, largest over initial", "-", ratio(peak)),
+        Metric::new("sideslip change, largest", "deg", degrees(rise)),
+        Metric::new("lateral acceleration before", "m/s2", mean(record, "lateral_acceleration", action - 0.5, action).map(f64::abs)),
+    ]
+}
+
+/// Constant radius: highest lateral acceleration held near the path, and the road-wheel understeer gradient at 60 % and
+/// 80 % of it. On a circle the Ackermann angle is constant, so the gradient is the slope of the road-wheel angle.
+pub(super) fn circle(record: &Record) -> Vec<Metric> {
+    let empty: &[f32] = &[];
+    let column = |name| record.column(name).unwrap_or(empty);
+    let width = libm::round(1.0 / record.period_s) as usize;
+    let lateral: Vec<f64> = running_mean(column("lateral_acceleration"), width).iter().map(|v| v.abs()).collect();
+    let angle = running_mean(column("road_wheel_angle"), width);
+    let error = column("path_error");
+    let near = |index: usize| error.get(index).is_some_and(|value| value.abs() <= 1.5);
+    let limit = lateral.iter().enumerate().filter(|(index, _)| near(*index)).map(|(_, v)| *v).reduce(f64::max);
+    let side = if angle.iter().sum::<f64>() < 0.0 { -1.0 } else { 1.0 };
+    let gradient = |share: f64| {
+        let aim = limit? * share;
+        let points: Vec<(f64, f64)> = lateral
+            .iter()
+            .zip(&angle)
+            .enumerate()
+            .filter(|(index, (value, _))| (**value - aim).abs() <= 0.4 && near(*index))
+            .map(|(_, (value, steer))| (*value, side * steer))
+            .collect();
+        Some(slope(&points)? * GRAVITY_M_S2).map(f64::to_degrees)
+    };
+    vec![
+        Metric::new("understeer gradient at 60 % of the limit", "deg/g", gradient(0.6)),
+        Metric::new("understeer gradient at 80 % of the limit", "deg/g", gradient(0.8)),
+        Metric::new("lateral acceleration, largest", "m/s2", limit),
+        Metric::new("sideslip, largest", "deg", degrees(series::largest_size(record, "sideslip", 0.0, f64::INFINITY))),
+    ]
+}

@@ -1,0 +1,155 @@
+//! Heat in the axle: surface and core of each clutch, oil, housing, ambient air.
+//!
+//! Inputs: dissipated power per clutch, vehicle speed, air temperature. Outputs: temperatures and the heat taken in and
+//! given off. A lumped network: C dT/dt = P + sum G (T_other - T), forward Euler at the plant's step (its shortest time
+//! constant, 0.2 s, is 200 steps long). Numbers are the plant's own; the controller's model never sees them.
+//! Limits: no temperature profile in the plates, no dependence of conductance on oil flow.
+
+use super::quantity::PerSide;
+use super::vehicle::Heat;
+
+/// Thermal conductance between two nodes of a network.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Link {
+    /// Index of the one node.
+    pub from: usize,
+    /// Index of the other node.
+    pub to: usize,
+    /// Conductance, W/K.
+    pub conductance_w_k: f64,
+}
+
+/// Heat flowing into each node of a network, W; every flow is taken from one node and given to the other.
+pub fn net_heat_w<const N: usize>(temperature_degc: &[f64; N], links: &[Link]) -> [f64; N] {
+    let mut heat_w = [0.0; N];
+    for link in links {
+        let flow_w =
+            link.conductance_w_k * (temperature_degc[link.from] - temperature_degc[link.to]);
+        heat_w[link.from] -= flow_w;
+        heat_w[link.to] += flow_w;
+    }
+    heat_w
+}
+
+/// One forward Euler step of a network; a node of infinite capacity keeps its temperature.
+pub fn euler_step<const N: usize>(
+    temperature_degc: &mut [f64; N],
+    capacity_j_k: &[f64; N],
+    links: &[Link],
+    inflow_w: &[f64; N],
+    step_s: f64,
+) {
+    let heat_w = net_heat_w(temperature_degc, links);
+    for index in 0..N {
+        temperature_degc[index] += step_s * (heat_w[index] + inflow_w[index]) / capacity_j_k[index];
+    }
+}
+
+/// Thermal state of the axle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AxleHeat {
+    /// Rubbing surfaces, degC.
+    pub surface_degc: PerSide<f64>,
+    /// Cores, degC.
+    pub core_degc: PerSide<f64>,
+    /// Oil, degC.
+    pub oil_degc: f64,
+    /// Housing, degC.
+    pub housing_degc: f64,
+    /// Air, degC.
+    pub ambient_degc: f64,
+    /// Heat taken in from the clutches since the start, J.
+    pub taken_in_j: f64,
+    /// Heat given to the air since the start, J.
+    pub given_off_j: f64,
+}
+
+impl AxleHeat {
+    /// Both clutches at one temperature, oil and housing at another.
+    pub fn new(clutch_degc: f64, oil_degc: f64, ambient_degc: f64) -> Self {
+        Self {
+            surface_degc: PerSide::both(clutch_degc),
+            core_degc: PerSide::both(clutch_degc),
+            oil_degc,
+            housing_degc: oil_degc,
+            ambient_degc,
+            taken_in_j: 0.0,
+            given_off_j: 0.0,
+        }
+    }
+
+    /// Takes in the dissipated power of both clutches for one step.
+    pub fn step(&mut self, heat: &Heat, clutch_heat_w: PerSide<f64>, speed_m_s: f64, step_s: f64) {
+        let side_links = [
+            Link {
+                from: 0,
+                to: 1,
+                conductance_w_k: heat.surface_core_w_k,
+            },
+            Link {
+                from: 0,
+                to: 2,
+                conductance_w_k: heat.surface_oil_w_k,
+            },
+            Link {
+                from: 1,
+                to: 2,
+                conductance_w_k: heat.core_oil_w_k,
+            },
+        ];
+        let air_w_k = heat.housing_air_w_k + heat.housing_air_per_speed_w_k_m_s * speed_m_s.abs();
+        let common_links = [
+            Link {
+                from: 0,
+                to: 1,
+                conductance_w_k: heat.oil_housing_w_k,
+            },
+            Link {
+                from: 1,
+                to: 2,
+                conductance_w_k: air_w_k,
+            },
+        ];
+        // Each side is its own network with the oil as border, so both flows into the oil meet in one commutative sum.
+        let side_w = self
+            .surface_degc
+            .pair(self.core_degc)
+            .map(|(surface, core)| net_heat_w(&[surface, core, self.oil_degc], &side_links));
+        let common_w = net_heat_w(
+            &[self.oil_degc, self.housing_degc, self.ambient_degc],
+            &common_links,
+        );
+        self.surface_degc =
+            self.surface_degc
+                .pair(side_w.pair(clutch_heat_w))
+                .map(|(degc, (net, power))| {
+                    degc + step_s * (net[0] + power) / heat.surface_capacity_j_k
+                });
+        self.core_degc = self
+            .core_degc
+            .pair(side_w)
+            .map(|(degc, net)| degc + step_s * net[1] / heat.core_capacity_j_k);
+        let oil_w = side_w.left[2] + side_w.right[2] + common_w[0];
+        self.oil_degc += step_s * oil_w / heat.oil_capacity_j_k;
+        self.housing_degc += step_s * common_w[1] / heat.housing_capacity_j_k;
+        self.taken_in_j += step_s * clutch_heat_w.sum();
+        self.given_off_j += step_s * common_w[2];
+    }
+
+    /// Heat stored above 0 degC, J.
+    pub fn stored_j(&self, heat: &Heat) -> f64 {
+        heat.surface_capacity_j_k * self.surface_degc.sum()
+            + heat.core_capacity_j_k * self.core_degc.sum()
+            + heat.oil_capacity_j_k * self.oil_degc
+            + heat.housing_capacity_j_k * self.housing_degc
+    }
+
+    /// Left and right exchanged.
+    pub fn mirrored(&self) -> Self {
+        Self {
+            surface_degc: self.surface_degc.mirrored(),
+            core_degc: self.core_degc.mirrored(),
+            ..*self
+        }
+    }
+}

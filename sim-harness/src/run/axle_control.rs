@@ -1,0 +1,174 @@
+//! Who commands the rear axle: nobody, a plain coupling law, or the controller under proof.
+//!
+//! The coupling law is of the textbook kind: a share of the driver's torque ahead of slip, more with slip, a rate bound.
+//! It was tuned for the shortest split-friction launch and the fastest wet exit on the demo car, the same two aims as
+//! the paired axle's traction part.
+
+use crate::plant::sensors::Measured;
+use crate::plant::{AxleLayout, PerSide, Vehicle};
+use couplet_controller::signal::Inputs;
+use couplet_controller::{Controller, Outputs, Period, RawPage, Reading};
+
+/// What besides the sensors the axle control is told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Told {
+    /// Accelerator, 0 to 1.
+    pub pedal: f64,
+    /// Brake, 0 to 1.
+    pub brake: f64,
+    /// Torque the powertrain delivers, Nm at the carrier.
+    pub carrier_torque_nm: f64,
+    /// Torque the driver asks for, Nm at the carrier.
+    pub carrier_torque_wanted_nm: f64,
+    /// Air temperature, degC.
+    pub ambient_degc: f64,
+    /// Control period, s.
+    pub period_s: f64,
+}
+
+/// Who commands the rear axle.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AxleControl {
+    /// Front drive only.
+    Nobody,
+    /// One coupling and an open rear differential.
+    Coupling(CouplingLaw),
+    /// Two clutches.
+    Paired(Box<PairedControl>),
+}
+
+/// The controller with its last outputs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairedControl {
+    /// The law.
+    pub controller: Controller<f32>,
+    /// What it gave in the last step.
+    pub outputs: Outputs,
+}
+
+impl AxleControl {
+    /// The control that belongs to a layout.
+    ///
+    /// # Panics
+    /// If the page is not acceptable: pages are checked where they are read.
+    pub fn of(layout: AxleLayout, vehicle: &Vehicle, page: &RawPage, start_degc: f64) -> Self {
+        match layout {
+            AxleLayout::FrontDrive => Self::Nobody,
+            AxleLayout::SingleCoupling => Self::Coupling(CouplingLaw::for_car(vehicle)),
+            AxleLayout::PairedClutches => {
+                let mut controller = match Controller::new(page, Period::default()) {
+                    Ok(controller) => controller,
+                    Err(refusal) => panic!("calibration page refused: {refusal:?}"),
+                };
+                controller.set_temperature(start_degc as f32);
+                Self::Paired(Box::new(PairedControl { controller, outputs: Outputs::default() }))
+            }
+        }
+    }
+
+    /// Currents of this step, A.
+    pub fn step(&mut self, measured: &Measured, told: &Told) -> PerSide<f64> {
+        match self {
+            Self::Nobody => PerSide::both(0.0),
+            Self::Coupling(law) => PerSide::both(law.step(measured, told)),
+            Self::Paired(paired) => {
+                paired.outputs = paired.controller.step(&inputs(measured, told));
+                PerSide {
+                    left: f64::from(paired.outputs.current_a.left),
+                    right: f64::from(paired.outputs.current_a.right),
+                }
+            }
+        }
+    }
+
+    /// Front spin asked of the powertrain, m/s, if any.
+    pub fn front_spin_request_m_s(&self) -> Option<f64> {
+        match self {
+            Self::Paired(paired) if paired.outputs.front_spin_request_m_s > 0.0 => {
+                Some(f64::from(paired.outputs.front_spin_request_m_s))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// The controller's inputs from sensors and bus.
+pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
+    let fresh = |value: f64| Reading::fresh(value as f32);
+    let wheel = measured.wheel_speed_rad_s;
+    Inputs {
+        wheel_speed_front_left: fresh(wheel.front_left),
+        wheel_speed_front_right: fresh(wheel.front_right),
+        wheel_speed_rear_left: fresh(wheel.rear_left),
+        wheel_speed_rear_right: fresh(wheel.rear_right),
+        yaw_rate: fresh(measured.yaw_rate_rad_s),
+        lateral_acceleration: fresh(measured.lateral_acceleration_m_s2),
+        longitudinal_acceleration: fresh(measured.longitudinal_acceleration_m_s2),
+        steering_wheel_angle: fresh(measured.steering_wheel_rad),
+        accelerator_pedal: fresh(told.pedal),
+        brake_pressure: fresh(told.brake * 100.0),
+        carrier_torque: fresh(told.carrier_torque_nm),
+        carrier_torque_wanted: fresh(told.carrier_torque_wanted_nm),
+        gear: fresh(1.0),
+        ambient_temperature: fresh(told.ambient_degc),
+        rear_torque_cap: fresh(20_000.0),
+        yaw_moment_cap: fresh(40_000.0),
+        open_now: fresh(0.0),
+        anti_lock_active: fresh(0.0),
+        stability_active: fresh(0.0),
+    }
+}
+
+/// A plain law for one coupling.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CouplingLaw {
+    /// Share of the driver's torque set ahead of slip.
+    pub share: f64,
+    /// Torque per slip of the coupling, Nm s/rad.
+    pub slip_gain_nm_s_rad: f64,
+    /// Slip without effect, rad/s.
+    pub slip_start_rad_s: f64,
+    /// Largest torque at both wheels together, Nm.
+    pub most_nm: f64,
+    /// Largest rise, Nm/s.
+    pub rise_nm_s: f64,
+    torque_nm: f64,
+    per_ampere_nm: f64,
+    start_a: f64,
+    overspeed: f64,
+}
+
+impl CouplingLaw {
+    /// The law for a car: currents come from the clutch's nominal data, as an end-of-line calibration would give them.
+    pub fn for_car(vehicle: &Vehicle) -> Self {
+        let clutch = &vehicle.clutch;
+        let radius = 0.5 * (clutch.inner_radius_m + clutch.outer_radius_m);
+        let per_newton = clutch.faces * clutch.friction_dynamic * radius;
+        Self {
+            share: 0.4,
+            slip_gain_nm_s_rad: 450.0,
+            slip_start_rad_s: 0.3,
+            most_nm: 2200.0,
+            rise_nm_s: 28_000.0,
+            torque_nm: 0.0,
+            per_ampere_nm: 2.0 * per_newton * clutch.piston_area_m2 * vehicle.actuator.gain_pa_a,
+            start_a: vehicle.actuator.offset_a
+                + clutch.return_spring_n / (clutch.piston_area_m2 * vehicle.actuator.gain_pa_a),
+            overspeed: vehicle.driveline.single_coupling_overspeed,
+        }
+    }
+
+    /// Current of the one coupling, A.
+    pub fn step(&mut self, measured: &Measured, told: &Told) -> f64 {
+        let wheel = measured.wheel_speed_rad_s;
+        let shaft = 0.5 * (wheel.front_left + wheel.front_right) * (1.0 + self.overspeed);
+        let slip = shaft - 0.5 * (wheel.rear_left + wheel.rear_right);
+        let drive = told.carrier_torque_nm.max(told.carrier_torque_wanted_nm.min(told.carrier_torque_nm + 800.0));
+        let ahead = if told.pedal > 0.02 { self.share * (drive - 150.0).max(0.0) } else { 0.0 };
+        let wanted = ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
+        let wanted = wanted.min(self.most_nm);
+        let rise = self.rise_nm_s * told.period_s;
+        self.torque_nm += (wanted - self.torque_nm).clamp(-2.0 * rise, rise);
+        if self.torque_nm > 1.0 { self.start_a + self.torque_nm / self.per_ampere_nm } else { 0.0 }
+    }
+}

@@ -1,0 +1,174 @@
+//! The loop itself: see the order of exchange in the parent module.
+
+use super::axle_control::{AxleControl, Told};
+use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, available_nm};
+use super::{Ending, PERIOD_S, RunOutcome};
+use crate::driver::{Ahead, View};
+use crate::manoeuvre::course::Place;
+use crate::manoeuvre::{Goal, Setup};
+use crate::plant::sensors::{SensorErrors, Sensors};
+use crate::plant::{Command, Observation, PerSide, PerWheel, Plant, STEP_S, Vehicle, channels};
+use crate::record::{Channel, Parity, Record};
+use crate::scenario::Scenario;
+use couplet_controller::{RawPage, TraceSignal};
+
+/// Plant steps in one control step.
+const PLANT_STEPS: u32 = 5;
+
+/// Drives a prepared run to its end.
+pub fn drive(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage, setup: Setup) -> (Record, RunOutcome) {
+    let Setup { start, course, mut driver, lead_s, goal } = setup;
+    let numbers = &scenario.numbers;
+    let mut plant = Plant::new(*vehicle, scenario.layout, scenario.road(), start);
+    let mut control = AxleControl::of(scenario.layout, vehicle, page, start.clutch_temperature_degc);
+    let mut governor = SpinGovernor::default();
+    let errors = SensorErrors {
+        yaw_rate_noise_rad_s: numbers.sensors.yaw_rate_noise_rad_s,
+        acceleration_noise_m_s2: numbers.sensors.acceleration_noise_m_s2,
+        wheel_speed_noise_rad_s: numbers.sensors.wheel_speed_noise_rad_s,
+        steering_noise_rad: numbers.sensors.steering_noise_rad,
+        yaw_rate_bias_rad_s: numbers.sensors.yaw_rate_bias_rad_s,
+    };
+    let mut sensors = Sensors::new(errors, scenario.seed, scenario.mirrored);
+    let mut record = Record::new(PERIOD_S, record_channels(&control));
+    let mut place = Place::default();
+    let lead_steps = libm::round(lead_s / PERIOD_S) as i64;
+    let longest_steps = libm::round(numbers.course.longest_s / PERIOD_S) as i64;
+    let mut row = Vec::new();
+    let mut step = -lead_steps;
+    loop {
+        let time_s = step as f64 * PERIOD_S;
+        let truth = plant.observe();
+        if let Some(course) = &course {
+            place = course.locate(truth.x_m, truth.y_m, truth.heading_rad, &place);
+        }
+        let ahead = |distance: f64| course.as_ref().map_or(0.0, |path| path.curvature_1_m(place.distance_m + distance));
+        let view = View { time_s, car: &truth, place: course.as_ref().map(|_| place), ahead: &Ahead(&ahead) };
+        let action = driver.act(&view, PERIOD_S);
+
+        let carrier = 0.5 * (truth.wheel_speed_rad_s.front_left + truth.wheel_speed_rad_s.front_right);
+        let wanted_nm = action.pedal * available_nm(vehicle, carrier);
+        let honoured = numbers.driver.honour_front_spin_request >= 0.5;
+        let spin = control.front_spin_request_m_s().unwrap_or(OWN_FRONT_SPIN_M_S);
+        let request_nm = if honoured {
+            governor.step(wanted_nm, &truth, vehicle.tyre_front.radius_m, spin, PERIOD_S)
+        } else {
+            wanted_nm
+        };
+
+        let measured = sensors.measure(&truth, action.steering_wheel_rad);
+        let told = Told {
+            pedal: action.pedal,
+            brake: action.brake,
+            carrier_torque_nm: truth.carrier_torque_nm,
+            carrier_torque_wanted_nm: wanted_nm,
+            ambient_degc: start.ambient_degc,
+            period_s: PERIOD_S,
+        };
+        let current_a = control.step(&measured, &told);
+
+        if step >= 0 {
+            row.clear();
+            truth.row(&mut row);
+            let reference = place.curvature_1_m * truth.speed_m_s;
+            row.extend([
+                place.distance_m as f32,
+                place.error_m as f32,
+                reference as f32,
+                action.pedal as f32,
+                action.brake as f32,
+                request_nm as f32,
+                current_a.left as f32,
+                current_a.right as f32,
+            ]);
+            if let AxleControl::Paired(paired) = &control {
+                let trace = paired.controller.trace();
+                row.extend(TraceSignal::<f32>::ALL.iter().map(|signal| (signal.read)(trace)));
+            }
+            record.push(&row);
+        }
+        let ended = if step > longest_steps - 1 {
+            Some((Ending::TimeOver, "longest_s of the scenario"))
+        } else {
+            goal_reached(goal, time_s, &truth, &place, course.as_ref().is_some_and(|c| !c.goes_on(place.distance_m)))
+        };
+        if let Some((ended, by)) = ended {
+            return (record, RunOutcome { ended, at_s: time_s, by });
+        }
+
+        let command = Command {
+            steering_wheel_rad: action.steering_wheel_rad,
+            carrier_torque_request_nm: request_nm,
+            brake_torque_nm: brake_torque(action.brake, vehicle),
+            clutch_current_a: current_a,
+        };
+        for _ in 0..PLANT_STEPS {
+            plant.step(&command);
+        }
+        step += 1;
+    }
+}
+
+/// The plant steps of one control step fill its period; kept beside the constant they must agree with.
+const _: () = assert!(PLANT_STEPS as f64 * STEP_S - PERIOD_S < 1e-12 && PERIOD_S - PLANT_STEPS as f64 * STEP_S < 1e-12);
+
+fn brake_torque(brake: f64, vehicle: &Vehicle) -> PerWheel<f64> {
+    let most = vehicle.brakes.maximum_torque_nm * brake;
+    let front = PerSide::both(most);
+    let rear = PerSide::both(0.5 * most);
+    PerWheel { front_left: front.left, front_right: front.right, rear_left: rear.left, rear_right: rear.right }
+}
+
+fn record_channels(control: &AxleControl) -> Vec<Channel> {
+    let mut all = channels();
+    let own = |name, unit, parity| Channel { name, unit, parity };
+    all.extend([
+        own("path_distance", "m", Parity::Even),
+        own("path_error", "m", Parity::Odd),
+        own("path_yaw_rate", "rad/s", Parity::Odd),
+        own("pedal", "-", Parity::Even),
+        own("brake", "-", Parity::Even),
+        own("carrier_torque_request", "N m", Parity::Even),
+        own("current_left", "A", Parity::Swap),
+        own("current_right", "A", Parity::Swap),
+    ]);
+    if matches!(control, AxleControl::Paired(_)) {
+        all.extend(TraceSignal::<f32>::ALL.iter().map(|signal| {
+            let parity = match signal.parity {
+                couplet_controller::signal::inputs::Parity::Even => Parity::Even,
+                couplet_controller::signal::inputs::Parity::Odd => Parity::Odd,
+                couplet_controller::signal::inputs::Parity::Swap => Parity::Swap,
+            };
+            Channel { name: signal.name, unit: signal.unit, parity }
+        }));
+    }
+    all
+}
+
+fn goal_reached(
+    goal: Goal,
+    time_s: f64,
+    car: &Observation,
+    place: &Place,
+    path_over: bool,
+) -> Option<(Ending, &'static str)> {
+    if !(car.speed_m_s.is_finite() && car.yaw_rate_rad_s.is_finite() && car.x_m.is_finite()) {
+        return Some((Ending::NotFinite, "plant"));
+    }
+    if car.sideslip_rad.abs() > 0.7 && car.speed_m_s.abs() > 2.0 {
+        return Some((Ending::Spun, "sideslip beyond 40 deg"));
+    }
+    if time_s < 0.0 {
+        return None;
+    }
+    match goal {
+        Goal::Speed { speed_m_s } if car.speed_m_s >= speed_m_s => Some((Ending::GoalReached, "speed of the goal")),
+        Goal::Speed { .. } if car.speed_m_s < -1.0 => Some((Ending::RolledBack, "speed below -1 m/s")),
+        Goal::Limit { .. } if place.error_m.abs() > 3.0 => Some((Ending::LeftPath, "path error beyond 3 m")),
+        Goal::Limit { first_m_s, rise_m_s2 } if first_m_s + rise_m_s2 * time_s - car.speed_m_s > 1.5 => {
+            Some((Ending::NoMoreSpeed, "1.5 m/s behind the speed asked for"))
+        }
+        _ if path_over => Some((Ending::GoalReached, "end of the path")),
+        _ => None,
+    }
+}

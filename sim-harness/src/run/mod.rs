@@ -1,0 +1,92 @@
+//! One run: scenario, vehicle and calibration in; record, outcome and metrics out.
+//!
+//! Order of exchange in every control step of 5 ms, for all layouts:
+//! 1. the plant's truth at this instant is observed;
+//! 2. the driver acts on it;
+//! 3. the powertrain turns the pedal into a torque request, kept down by the front-spin governor;
+//! 4. the sensors measure; the axle control steps on what they say and gives currents;
+//! 5. one row is recorded;
+//! 6. the plant makes five steps of 1 ms under these commands.
+//!
+//! Everything a run needs is a value; the record is never read back.
+
+pub mod axle_control;
+pub mod closed_loop;
+pub mod powertrain_control;
+
+use crate::manoeuvre;
+use crate::metrics::{self, Metric};
+use crate::plant::Vehicle;
+use crate::record::Record;
+use crate::scenario::Scenario;
+use couplet_controller::RawPage;
+
+/// Control period, s.
+pub const PERIOD_S: f64 = 0.005;
+
+/// Why a run ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ending {
+    /// The longest time was over.
+    TimeOver,
+    /// The manoeuvre reached its goal.
+    GoalReached,
+    /// The car left its path.
+    LeftPath,
+    /// The car turned away from its direction of travel.
+    Spun,
+    /// The car rolled back.
+    RolledBack,
+    /// The car could not reach the speed asked for any more.
+    NoMoreSpeed,
+    /// A number stopped being finite.
+    NotFinite,
+}
+
+impl std::fmt::Display for Ending {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::TimeOver => "time over",
+            Self::GoalReached => "goal reached",
+            Self::LeftPath => "left the path",
+            Self::Spun => "spun",
+            Self::RolledBack => "rolled back",
+            Self::NoMoreSpeed => "no more speed",
+            Self::NotFinite => "a number was not finite",
+        })
+    }
+}
+
+/// How a run ended, when, and who said so.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunOutcome {
+    /// Why it ended.
+    pub ended: Ending,
+    /// When, s after the record began.
+    pub at_s: f64,
+    /// Who ended it.
+    pub by: &'static str,
+}
+
+/// A finished run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunResult {
+    /// What was recorded.
+    pub record: Record,
+    /// How it ended.
+    pub outcome: RunOutcome,
+    /// Characteristic values, from the record alone.
+    pub metrics: Vec<Metric>,
+}
+
+/// Runs a scenario.
+///
+/// # Panics
+/// If `page` is not acceptable: pages are checked where they are read.
+pub fn run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> RunResult {
+    let vehicle = if scenario.mirrored { vehicle.mirrored() } else { *vehicle };
+    let setup = manoeuvre::prepare(scenario, &vehicle, page);
+    let (record, outcome) = closed_loop::drive(scenario, &vehicle, page, setup);
+    let metrics = metrics::evaluate(scenario.manoeuvre, &scenario.numbers, &record);
+    RunResult { record, outcome, metrics }
+}
