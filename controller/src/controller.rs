@@ -299,6 +299,8 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 direction: motion.direction,
                 rear_load_n: motion.wheel_load_n.rear(),
                 friction: motion.friction,
+                rear_slip: motion.wheel_slip.rear(),
+                lateral_m_s2: motion.lateral_acceleration_m_s2.magnitude(),
                 launch: intent.launch,
                 road_wheel_rad: motion.road_wheel_rad,
                 torque_nm: intent.torque_nm,

@@ -16,17 +16,17 @@
 #![forbid(unsafe_code)]
 
 pub mod calibration;
-// WIP pub mod controller;
+pub mod controller;
 pub mod numerics;
 pub mod quantity;
 pub mod signal;
 pub mod snapshot;
 pub mod stage;
-// WIP pub mod trace;
+pub mod trace;
 
 pub use calibration::{Calibration, PageRefusal, RawPage};
-// WIP pub use controller::{Controller, ControllerState};
+pub use controller::{Controller, ControllerState};
 pub use numerics::{Fast, Real, Scalar};
 pub use quantity::{PerSide, PerWheel, Period, Sensed, Tick};
 pub use signal::{Inputs, Limit, Outputs, Reading};
-// WIP pub use trace::{Trace, TraceSignal};
+pub use trace::{Trace, TraceSignal};

@@ -109,59 +109,51 @@ fn friction_caps_of_the_textbook() {
     close(0.166_770, yaw_rate_cap_rad_s(0.85, 0.2, 9.81, 10.0), yaw_rate_cap_rad_s(0.85_f32, 0.2, 9.81, 10.0));
 }
 
-/// Track T, wheelbase L, worst radius, overspeed that drives everywhere in %, then (R+, R-) for 0.5 to 3 %.
-type RadiusRow = (f64, f64, f64, f64, [(f64, f64); 6]);
+/// Rows of a table in `tests/reference`, whose first lines name their source.
+fn table<const COLUMNS: usize>(text: &str) -> Vec<[f64; COLUMNS]> {
+    let lines = text.lines().filter(|line| !line.starts_with('#')).skip(1);
+    let rows: Vec<_> = lines
+        .map(|line| {
+            let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().expect("a number")).collect();
+            <[f64; COLUMNS]>::try_from(cells).expect("as many numbers as columns")
+        })
+        .collect();
+    assert!(rows.len() >= 12, "the table has only {} rows", rows.len());
+    rows
+}
 
-/// CALC, closed form of plane rigid-body kinematics, rolling freely at low speed; metres to four decimals.
-const UNDRIVABLE: [RadiusRow; 4] = [
-    (
-        1.50, 2.65, 9.3633, 3.927_844,
-        [(145.1377, 4.4882), (69.9306, 4.6963), (44.6879, 4.9399), (31.8952, 5.2335), (24.0263, 5.6033), (18.5256, 6.1050)],
-    ),
-    (
-        1.50, 2.80, 10.4533, 3.525_236,
-        [(144.5497, 5.0763), (69.2882, 5.3386), (43.9741, 5.6537), (31.0807, 6.0480), (23.0541, 6.5755), (17.2475, 7.3831)],
-    ),
-    (
-        1.60, 2.65, 8.7781, 4.457_438,
-        [(155.4605, 4.1405), (75.2913, 4.3107), (48.4312, 4.5051), (34.8723, 4.7317), (26.6016, 5.0033), (20.9297, 5.3429)],
-    ),
-    (
-        1.60, 2.80, 9.8000, 4.001_570,
-        [(154.9142, 4.6868), (74.7019, 4.9001), (47.7874, 5.1489), (34.1568, 5.4472), (25.7852, 5.8197), (19.9550, 6.3175)],
-    ),
-];
+fn undrivable() -> Vec<[f64; 7]> {
+    table(include_str!("../reference/undrivable_radii.csv"))
+}
 
 #[test]
 fn radii_where_the_outer_wheel_cannot_be_driven() {
-    for (track, wheelbase, _, _, radii) in UNDRIVABLE {
-        for (step, (outer, inner)) in radii.into_iter().enumerate() {
-            let overspeed = 0.005 * (step + 1) as f64;
-            let found = undrivable_radii_m(track, wheelbase, overspeed).expect("below the overspeed that drives everywhere");
-            // Four decimals are printed.
-            assert_abs_diff_eq!(found.0, inner, epsilon = 6e-5);
-            assert_abs_diff_eq!(found.1, outer, epsilon = 6e-5);
-            let single = undrivable_radii_m(track as f32, wheelbase as f32, overspeed as f32).expect("as above");
-            assert_relative_eq!(f64::from(single.0), inner, max_relative = 1e-4);
-            assert_relative_eq!(f64::from(single.1), outer, max_relative = 1e-4);
-            // Both are the radii where the critical overspeed is the overspeed itself.
-            for radius in [found.0, found.1] {
-                let critical = critical_overspeed(radius, wheelbase, track, 0.0, 0.0, 0.0);
-                assert_relative_eq!(critical, overspeed, max_relative = 1e-9);
-            }
+    for [track, wheelbase, overspeed_percent, inner, outer, ..] in undrivable() {
+        let overspeed = overspeed_percent / 100.0;
+        let found = undrivable_radii_m(track, wheelbase, overspeed).expect("below the overspeed that drives everywhere");
+        // Four decimals are printed.
+        assert_abs_diff_eq!(found.0, inner, epsilon = 6e-5);
+        assert_abs_diff_eq!(found.1, outer, epsilon = 6e-5);
+        let single = undrivable_radii_m(track as f32, wheelbase as f32, overspeed as f32).expect("as above");
+        assert_relative_eq!(f64::from(single.0), inner, max_relative = 1e-4);
+        assert_relative_eq!(f64::from(single.1), outer, max_relative = 1e-4);
+        // Both are the radii where the critical overspeed is the overspeed itself.
+        for radius in [found.0, found.1] {
+            let critical = critical_overspeed(radius, wheelbase, track, 0.0, 0.0, 0.0);
+            assert_relative_eq!(critical, overspeed, max_relative = 1e-9);
         }
     }
 }
 
 #[test]
 fn overspeed_that_drives_the_outer_wheel_at_every_radius() {
-    for (track, wheelbase, worst_m, everywhere_percent, _) in UNDRIVABLE {
+    for [track, wheelbase, _, _, _, worst_m, everywhere_percent] in undrivable() {
         let worst = 2.0 * wheelbase * wheelbase / track;
         assert_abs_diff_eq!(worst, worst_m, epsilon = 6e-5);
         let most = critical_overspeed(worst, wheelbase, track, 0.0, 0.0, 0.0);
         assert_relative_eq!(most * 100.0, everywhere_percent, max_relative = 1e-6);
         let single = critical_overspeed(worst as f32, wheelbase as f32, track as f32, 0.0, 0.0, 0.0);
-        // One is taken from a number just above one: a millionth of it is 3e-5 of the result.
+        // The result is a number just above one, minus one: the last digit of 1 in f32 is 3e-6 of it.
         assert_relative_eq!(f64::from(single) * 100.0, everywhere_percent, max_relative = 1e-4);
         for radius in [worst * 0.8, worst * 1.25] {
             assert!(critical_overspeed(radius, wheelbase, track, 0.0, 0.0, 0.0) < most);
@@ -174,26 +166,11 @@ fn overspeed_that_drives_the_outer_wheel_at_every_radius() {
 
 #[test]
 fn critical_overspeed_at_speed_counts_the_front_slip_angle() {
-    // CALC, free-rolling wheels, linear single-track car 1700 kg, a 1.15, b 1.60, 85/100 kN/rad, T 1.55:
-    // km/h, lateral acceleration, d, critical overspeed %, the same from the low-speed formula %.
-    let rows = [
-        (60.0, 3.0, 0.7750, 0.894_94, 0.792_56),
-        (60.0, 5.0, 0.7744, 1.556_99, 1.271_01),
-        (60.0, 7.0, 0.7736, 2.272_73, 1.709_06),
-        (80.0, 3.0, -0.7612, 0.530_99, 0.456_79),
-        (80.0, 5.0, -0.7621, 0.952_51, 0.745_64),
-        (80.0, 7.0, -0.7636, 1.428_94, 1.021_84),
-        (100.0, 3.0, -2.7362, 0.356_79, 0.295_59),
-        (100.0, 5.0, -2.7377, 0.656_71, 0.486_25),
-        (100.0, 7.0, -2.7399, 1.006_88, 0.671_76),
-        (120.0, 3.0, -5.1502, 0.260_65, 0.206_49),
-        (120.0, 5.0, -5.1523, 0.491_83, 0.341_07),
-        (120.0, 7.0, -5.1555, 0.769_40, 0.473_17),
-    ];
     let (mass, front, rear, track) = (1700.0, 1.15, 1.60, 1.55);
     let wheelbase = front + rear;
-    for (kilometre_hour, lateral, ahead_m, percent, low_speed_percent) in rows {
-        let speed: f64 = kilometre_hour / 3.6;
+    let rows = table(include_str!("../reference/critical_overspeed.csv"));
+    for [kilometre_hour, lateral, ahead_m, percent, low_speed_percent] in rows {
+        let speed = kilometre_hour / 3.6;
         let radius = speed * speed / lateral;
         let front_angle = mass * lateral * rear / (wheelbase * 85_000.0);
         let rear_angle = mass * lateral * front / (wheelbase * 100_000.0);

@@ -11,6 +11,7 @@ use couplet_controller::calibration::{Calibration, PageRefusal, RawPage};
 use couplet_controller::numerics::Fast;
 use couplet_controller::snapshot::{self, Refusal, SIZE, Snapshot};
 use couplet_controller::stage::arbiter::{self, Answer, Question};
+use couplet_controller::stage::guardian::{self, Guardian};
 use couplet_controller::stage::{self, Stage};
 
 // SAFETY: never called in a program that exists: while it is called, the link fails.
@@ -109,11 +110,28 @@ stages! { Fast:
     actuation_fast = stage::actuation::Actuation<Fast>;
     thermal_fast = stage::thermal::Thermal<Fast>;
 }
-instance! { f32: solve_f32 project_f32 residual_f32 accept_f32 rest_f32 }
-instance! { f64: solve_f64 project_f64 residual_f64 accept_f64 rest_f64 }
-instance! { Fast: solve_fast project_fast residual_fast accept_fast rest_fast }
+instance! { f32: arbiter_f32 project_f32 residual_f32 accept_f32 rest_f32 }
+instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64 }
+instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast }
 
 // SAFETY: the exported names are this package's own and unique.
+#[unsafe(no_mangle)]
+pub fn guardian(
+    stage: &Guardian,
+    state: &mut guardian::State,
+    input: &guardian::In,
+) -> guardian::Out {
+    stage.step(state, input)
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn guardian_new(numbers: &[f32; 4], patience_steps: u32) -> Guardian {
+    let [capacity_nm, rise_nm_s, disagreement_nm, period_s] = *numbers;
+    Guardian::new(capacity_nm, rise_nm_s, disagreement_nm, patience_steps, period_s)
+}
+
+// SAFETY: as above.
 #[unsafe(no_mangle)]
 pub fn snapshot_encode(record: &Snapshot) -> [u8; SIZE] {
     record.encode()

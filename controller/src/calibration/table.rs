@@ -113,6 +113,11 @@ catalogue! {
         wind_up_speed_m_s ["m/s"] 1.0 .. 30.0 = 10.0, Chosen, "Speed from which the full wind-up is allowed.";
         friction_share ["-"] 0.3 .. 2.0 = 1.1, Chosen, "Rear wheel torque is bounded by this share of estimated friction times load.";
         friction_launch ["-"] 0.1 .. 1.5 = 1.0, Chosen, "Friction assumed per wheel while launching, whatever was used before.";
+        trust_slip_start ["-"] 0.01 .. 0.3 = 0.05, Chosen, "A rear tyre that slips less has shown that it can carry what it carries, and a little more.";
+        trust_slip_end ["-"] 0.02 .. 0.5 = 0.15, Chosen, "A rear tyre that slips this much has shown nothing.";
+        trust_lateral_start_m_s2 ["m/s2"] 0.1 .. 5.0 = 1.0, Chosen, "Such a showing counts in full below this lateral acceleration.";
+        trust_lateral_end_m_s2 ["m/s2"] 0.2 .. 10.0 = 3.0, Chosen, "And not at all above this one: sideways grip is at stake.";
+        trust_step_nm ["N m"] 0.0 .. 1000.0 = 300.0, Chosen, "Torque allowed beyond what a rear tyre has shown to carry.";
         cold_oil_degc ["degC"] -40.0 .. 60.0 = 10.0, Guess, "Below this oil temperature release is slow and capacity is capped at speed.";
         cold_capacity ["-"] 0.0 .. 1.0 = 0.5, Guess, "Share of capacity left at -30 degC at speed.";
         difference_nm ["N m"] 100.0 .. 3000.0 = 1100.0, Chosen, "Left and right torque differ no more than this at low speed.";

@@ -37,6 +37,10 @@ pub struct AuthorityIn<S> {
     pub rear_load_n: PerSide<S>,
     /// Friction believed available.
     pub friction: S,
+    /// Slip of each rear tyre, positive driving.
+    pub rear_slip: PerSide<S>,
+    /// Size of the lateral specific force, m/s2.
+    pub lateral_m_s2: S,
     /// Moving off, 0 to 1.
     pub launch: S,
     /// Size of the road-wheel angle, rad.
@@ -99,6 +103,14 @@ pub struct Authority<S> {
     pub moment_per_difference: S,
 }
 
+struct Side<S> {
+    previous_nm: S,
+    load_n: S,
+    slip: S,
+    ceiling: S,
+    heat_by: Limit,
+}
+
 struct SizeBound<S> {
     low: Bound<S>,
     high: Bound<S>,
@@ -137,23 +149,28 @@ impl<S: Scalar> Authority<S> {
     }
 
     /// Size of torque one side may have, without sign.
-    fn size(&self, previous: S, load: S, ceiling: S, heat_by: Limit, input: &AuthorityIn<S>, period_s: S) -> SizeBound<S> {
+    fn size(&self, side: &Side<S>, input: &AuthorityIn<S>, period_s: S) -> SizeBound<S> {
         let tune = &self.tunables;
+        let previous = side.previous_nm;
         let floor = (previous - tune.fall_nm_s * period_s).most(S::ZERO);
         let mut size = SizeBound {
             low: Bound::new(floor, Limit::Rate),
             high: Bound::new(tune.capacity_nm, Limit::Capacity),
         };
         size.cap(tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE), Limit::Fault);
-        size.cap(tune.capacity_nm * ceiling.within(S::ZERO, S::ONE), heat_by);
+        size.cap(tune.capacity_nm * side.ceiling.within(S::ZERO, S::ONE), side.heat_by);
         let cold = fade_out(input.oil_degc, S::of(-30.0), tune.cold_oil_degc)
             * fade_in(input.forward_m_s, S::of(8.0), S::of(20.0));
         size.cap(tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)), Limit::ColdOil);
         let friction = input.friction.most(tune.friction_launch * input.launch);
-        let drivable = friction * tune.friction_share * load * self.wheel_radius_m;
+        let drivable = friction * tune.friction_share * side.load_n * self.wheel_radius_m;
+        // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
+        // surface must not be judged by what the other side used.
+        let shown = fade_out(side.slip.magnitude(), tune.trust_slip_start, tune.trust_slip_end)
+            * fade_out(input.lateral_m_s2, tune.trust_lateral_start_m_s2, tune.trust_lateral_end_m_s2);
         // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
         let held = previous * input.oversteer;
-        size.cap(drivable.most(held), Limit::Friction);
+        size.cap(drivable.most(held).most((previous + tune.trust_step_nm) * shown), Limit::Friction);
         size.cap(previous + tune.rise_nm_s * period_s, Limit::Rate);
         if input.health == Health::Open {
             size.cap(S::ZERO, Limit::Fault);
@@ -196,19 +213,22 @@ impl<S: Scalar> Stage<S> for Authority<S> {
         let band = self.dead_band_rad_s(input.forward_m_s);
         *state = state.zip(input.clutch_slip_rad_s, |before, slip| self.sense(before, slip, band, input));
         let sense = *state;
-        let size = |previous, load, ceiling, by| self.size(previous, load, ceiling, by, input, period_s);
-        let left = size(
-            input.previous_capacity_nm.left,
-            input.rear_load_n.left,
-            input.heat_ceiling.left,
-            input.heat_by.left,
-        );
-        let right = size(
-            input.previous_capacity_nm.right,
-            input.rear_load_n.right,
-            input.heat_ceiling.right,
-            input.heat_by.right,
-        );
+        let left = Side {
+            previous_nm: input.previous_capacity_nm.left,
+            load_n: input.rear_load_n.left,
+            slip: input.rear_slip.left,
+            ceiling: input.heat_ceiling.left,
+            heat_by: input.heat_by.left,
+        };
+        let right = Side {
+            previous_nm: input.previous_capacity_nm.right,
+            load_n: input.rear_load_n.right,
+            slip: input.rear_slip.right,
+            ceiling: input.heat_ceiling.right,
+            heat_by: input.heat_by.right,
+        };
+        let left = self.size(&left, input, period_s);
+        let right = self.size(&right, input, period_s);
         let previous = input.previous_capacity_nm.zip(sense, |capacity, side| match side {
             Sense::Backward => -capacity,
             Sense::Forward | Sense::Unknown => capacity,

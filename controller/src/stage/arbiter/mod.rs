@@ -155,6 +155,22 @@ impl<S: Scalar> Answer<S> {
 pub trait Allocate<S: Scalar>: Copy {
     /// Wanted signed torque per wheel, Nm.
     fn allocate(&self, question: &Question<S>) -> PerSide<S>;
+
+    /// The wanted torque moved into the octagon, with the shortfall that made.
+    ///
+    /// A law without multipliers of its own leaves the list of binding bounds empty.
+    fn answer(&self, question: &Question<S>) -> Answer<S> {
+        let wanted = self.allocate(question);
+        let (torque_nm, moved) = project(&question.octagon, wanted);
+        let sound = wanted.left.is_finite() && wanted.right.is_finite();
+        let unconstrained_nm = if moved && sound { wanted } else { torque_nm };
+        Answer {
+            torque_nm,
+            unconstrained_nm,
+            shortfall_nm: unconstrained_nm.zip(torque_nm, |asked, given| asked - given),
+            ..Answer::default()
+        }
+    }
 }
 
 /// The exact optimum of the problem on this page.
@@ -170,6 +186,10 @@ impl<S: Scalar> Allocate<S> for Exact {
         } else {
             bounded(question, &terms, free).found.torque
         }
+    }
+
+    fn answer(&self, question: &Question<S>) -> Answer<S> {
+        solve(question)
     }
 }
 
