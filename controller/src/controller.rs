@@ -9,6 +9,7 @@ use crate::numerics::Real;
 use crate::numerics::filter::Lag;
 use crate::quantity::{PerSide, Period, Sensed, Span, Tick};
 use crate::signal::{Granted, Health, Inputs, Limit, Outputs};
+use crate::stage::Stage;
 use crate::stage::actuation::{self, Actuation};
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
 use crate::stage::authority::{Authority, AuthorityIn, Sense};
@@ -21,7 +22,6 @@ use crate::stage::traction::{Traction, TractionIn};
 use crate::stage::vehicle_state::{VehicleState, VehicleStateIn, VehicleStateState};
 use crate::stage::yaw_control::{YawControl, YawControlIn, YawControlState};
 use crate::stage::yaw_reference::{YawReference, YawReferenceIn, understeer_constant_rad_s2_m};
-use crate::stage::Stage;
 use crate::trace::Trace;
 
 /// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
@@ -189,7 +189,9 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let state = &mut self.state;
         let delayed = state.delayed;
 
-        let seen = stages.conditioning.step(&mut state.conditioning, inputs, period_s);
+        let seen = stages
+            .conditioning
+            .step(&mut state.conditioning, inputs, period_s);
 
         let verdict = stages.monitor.step(
             &mut state.monitor,
@@ -321,14 +323,21 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         );
 
         let weights = &self.calibration.tunables().arbiter;
+        // Split friction: the high side may pull alone while traction is at stake and the car is stable; the driver holds
+        // the line. Elsewhere a yaw moment of zero is a wish like any other.
+        let at_stake = rear.need * (S::ONE - yaw.oversteer);
+        let weight_yaw_moment = weights.weight_yaw_moment
+            + (weights.weight_yaw_launch - weights.weight_yaw_moment) * at_stake;
         let question = Question {
             demand: Demand {
                 rear_torque_nm: rear.torque_nm,
                 yaw_moment_nm: yaw.moment_nm,
                 weight_rear_torque: weights.weight_rear_torque,
-                weight_yaw_moment: weights.weight_yaw_moment,
+                weight_yaw_moment,
                 weight_change: weights.weight_change,
-                heat_price: delayed.heat_w.map(|power| power * weights.heat_price_per_kw * S::of(0.001)),
+                heat_price: delayed
+                    .heat_w
+                    .map(|power| power * weights.heat_price_per_kw * S::of(0.001)),
                 moment_per_difference: stages.authority.moment_per_difference,
             },
             previous_nm: possible.previous_nm,
@@ -342,7 +351,9 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw.
         let wanted = answer
             .torque_nm
-            .zip(possible.capacity_high_nm, |torque, high| torque.magnitude().most(yaw.pre_load_nm.least(high)));
+            .zip(possible.capacity_high_nm, |torque, high| {
+                torque.magnitude().most(yaw.pre_load_nm.least(high))
+            });
         let guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {
@@ -357,8 +368,12 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 opposed: answer.torque_nm.left * answer.torque_nm.right < S::ZERO,
             },
         );
-        let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| S::of(granted).least(wanted));
-        let torque = answer.torque_nm.zip(capacity, |torque, capacity| torque.within(-capacity, capacity));
+        let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| {
+            S::of(granted).least(wanted)
+        });
+        let torque = answer.torque_nm.zip(capacity, |torque, capacity| {
+            torque.within(-capacity, capacity)
+        });
 
         let actuation = stages.actuation.step(
             &mut state.actuation,
@@ -377,7 +392,11 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 granted_nm: capacity,
                 slip_rad_s: motion.clutch_slip_rad_s,
                 speed_m_s: motion.speed_m_s,
-                ambient_degc: seen.ambient_degc.or(stages.thermal.tunables.forecast.unknown_ambient_degc),
+                ambient_degc: seen.ambient_degc.or(stages
+                    .thermal
+                    .tunables
+                    .forecast
+                    .unknown_ambient_degc),
             },
             period_s,
         );
@@ -388,9 +407,15 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             capacity_nm: capacity,
             speed_m_s: motion.speed_m_s,
             shortfall_nm: answer.shortfall_nm.difference() * stages.authority.moment_per_difference,
-            stuck: (possible.near_stick.left && closed.left) || (possible.near_stick.right && closed.right),
-            heat_ceiling: heat.ceiling.zip(heat.open, |share, open| if open { S::ZERO } else { share }),
-            heat_by: heat.ceiling_by.zip(heat.open, |by, open| if open { Limit::AbsoluteHeat } else { by }),
+            stuck: (possible.near_stick.left && closed.left)
+                || (possible.near_stick.right && closed.right),
+            heat_ceiling: heat
+                .ceiling
+                .zip(heat.open, |share, open| if open { S::ZERO } else { share }),
+            heat_by: heat.ceiling_by.zip(
+                heat.open,
+                |by, open| if open { Limit::AbsoluteHeat } else { by },
+            ),
             oil_degc: heat.oil_degc,
             core_degc: heat.core_degc,
             heat_w: heat.heat_w,
@@ -432,7 +457,11 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let low = trace.actuation.torque_low_nm;
         let high = trace.actuation.torque_high_nm;
         let expected = |sense: Sense, near_stick: bool, low: S, high: S| {
-            if near_stick { Span::symmetric(high.to_f32()) } else { span(sense, low, high) }
+            if near_stick {
+                Span::symmetric(high.to_f32())
+            } else {
+                span(sense, low, high)
+            }
         };
         let (sense, stick) = (trace.possible.sense, trace.possible.near_stick);
         let out = |range: Span<S>| Span::new(range.low.to_f32(), range.high.to_f32());
@@ -481,7 +510,10 @@ impl<S: Real> ControllerState<S> {
     pub fn at_rest() -> Self {
         Self {
             tick: Tick::default(),
-            delayed: Delayed { heat_ceiling: PerSide::both(S::ONE), ..Delayed::default() },
+            delayed: Delayed {
+                heat_ceiling: PerSide::both(S::ONE),
+                ..Delayed::default()
+            },
             conditioning: Conditioned::default(),
             monitor: MonitorState::default(),
             vehicle_state: VehicleStateState::default(),
@@ -500,10 +532,14 @@ impl<S: Real> Stages<S> {
     fn new(calibration: &Calibration<S>, period: Period) -> Self {
         let t = calibration.tunables();
         let raw = calibration.raw();
-        let moment_per_difference =
-            t.vehicle.track_m.over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
+        let moment_per_difference = t
+            .vehicle
+            .track_m
+            .over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
         Self {
-            conditioning: Conditioning { tunables: t.conditioning },
+            conditioning: Conditioning {
+                tunables: t.conditioning,
+            },
             monitor: Monitor {
                 tunables: t.monitor,
                 track_m: t.vehicle.track_m,
@@ -511,9 +547,19 @@ impl<S: Real> Stages<S> {
                 confirm_steps: period.steps(t.monitor.confirm_time_s),
                 heal_steps: period.steps(t.monitor.heal_time_s),
             },
-            vehicle_state: VehicleState { tunables: t.vehicle_state, vehicle: t.vehicle },
-            driver_intent: DriverIntent { tunables: t.driver_intent, wheelbase_m: t.vehicle.wheelbase_m },
-            yaw_reference: YawReference { tunables: t.yaw_reference, vehicle: t.vehicle, setting: t.setting },
+            vehicle_state: VehicleState {
+                tunables: t.vehicle_state,
+                vehicle: t.vehicle,
+            },
+            driver_intent: DriverIntent {
+                tunables: t.driver_intent,
+                wheelbase_m: t.vehicle.wheelbase_m,
+            },
+            yaw_reference: YawReference {
+                tunables: t.yaw_reference,
+                vehicle: t.vehicle,
+                setting: t.setting,
+            },
             yaw_control: YawControl {
                 tunables: t.yaw_control,
                 vehicle: t.vehicle,
@@ -546,7 +592,9 @@ impl<S: Real> Stages<S> {
                 period.steps(raw.guardian.patience_s),
                 period.seconds::<f32>(),
             ),
-            actuation: Actuation { tunables: t.actuation },
+            actuation: Actuation {
+                tunables: t.actuation,
+            },
             thermal: Thermal {
                 tunables: ThermalTunables {
                     network: t.heat_network,

@@ -58,7 +58,12 @@ impl<S: Scalar> Trace<S> {
     /// What keeps each side from the torque asked for; `Nothing` where nothing does.
     pub fn side_limit(&self) -> PerSide<Limit> {
         let octagon = &self.possible.octagon;
-        let dearest = self.answer.binding.into_iter().next().map_or(Limit::Nothing, |binding| binding.by);
+        let dearest = self
+            .answer
+            .binding
+            .into_iter()
+            .next()
+            .map_or(Limit::Nothing, |binding| binding.by);
         let one = |span: NamedSpan<S>, asked: S, given: S, short: S| {
             if self.projected {
                 Limit::Projection
@@ -73,7 +78,11 @@ impl<S: Scalar> Trace<S> {
                 dearest
             }
         };
-        let (asked, given, short) = (self.answer.unconstrained_nm, self.answer.torque_nm, self.answer.shortfall_nm);
+        let (asked, given, short) = (
+            self.answer.unconstrained_nm,
+            self.answer.torque_nm,
+            self.answer.shortfall_nm,
+        );
         PerSide {
             left: one(octagon.left, asked.left, given.left, short.left),
             right: one(octagon.right, asked.right, given.right, short.right),
@@ -116,6 +125,8 @@ fn sense_number(sense: Sense) -> f32 {
 trace_signals! {
     estimated_speed ["m/s"] Even = |t| t.motion.speed_m_s.to_f32();
     estimated_sideslip ["rad"] Odd = |t| t.motion.sideslip_rad.to_f32();
+    estimated_slip_rear_left ["-"] Swap = |t| t.motion.wheel_slip.rear_left.to_f32();
+    estimated_slip_rear_right ["-"] Swap = |t| t.motion.wheel_slip.rear_right.to_f32();
     friction_used ["-"] Even = |t| t.motion.friction_used.to_f32();
     friction_believed ["-"] Even = |t| t.motion.friction.to_f32();
     front_spin ["m/s"] Even = |t| t.motion.front_spin_m_s.to_f32();
@@ -136,6 +147,7 @@ trace_signals! {
     oversteer ["-"] Even = |t| t.yaw.oversteer.to_f32();
     pre_load ["N m"] Even = |t| t.yaw.pre_load_nm.to_f32();
     rear_torque_wanted ["N m"] Even = |t| t.rear.torque_nm.to_f32();
+    traction_need ["-"] Even = |t| t.rear.need.to_f32();
     torque_asked_left ["N m"] Swap = |t| t.answer.unconstrained_nm.left.to_f32();
     torque_asked_right ["N m"] Swap = |t| t.answer.unconstrained_nm.right.to_f32();
     torque_given_left ["N m"] Swap = |t| t.torque_nm.left.to_f32();

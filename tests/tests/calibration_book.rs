@@ -16,15 +16,21 @@ fn the_calibration_chapter_is_what_the_table_says() {
         std::fs::write(&place, &chapter).expect("the book is writable");
     }
     let found = std::fs::read_to_string(&place).unwrap_or_default();
-    if let Some((number, (expected, line))) =
-        chapter.lines().zip(found.lines().chain(std::iter::repeat(""))).enumerate().find(|(_, (a, b))| a != b)
+    if let Some((number, (expected, line))) = chapter
+        .lines()
+        .zip(found.lines().chain(std::iter::repeat("")))
+        .enumerate()
+        .find(|(_, (a, b))| a != b)
     {
         panic!(
             "docs/src/calibration.md is stale at line {}:\n  expected {expected}\n  found    {line}\nbless with COUPLET_BLESS=1",
             number + 1
         );
     }
-    assert_eq!(found, chapter, "docs/src/calibration.md is stale: bless with COUPLET_BLESS=1");
+    assert_eq!(
+        found, chapter,
+        "docs/src/calibration.md is stale: bless with COUPLET_BLESS=1"
+    );
 }
 
 fn chapter() -> String {
@@ -48,7 +54,10 @@ fn chapter() -> String {
         Provenance::Guess,
     ];
     for kind in kinds {
-        let count = ENTRIES.iter().filter(|entry| entry.provenance == kind).count();
+        let count = ENTRIES
+            .iter()
+            .filter(|entry| entry.provenance == kind)
+            .count();
         line(&format!("- {}: {count}", kind.name()));
     }
     line("");
@@ -78,7 +87,11 @@ fn chapter() -> String {
     line("## Rules between numbers");
     line("");
     for rule in RULES {
-        let entries: Vec<String> = rule.entries.iter().map(|name| format!("`{name}`")).collect();
+        let entries: Vec<String> = rule
+            .entries
+            .iter()
+            .map(|name| format!("`{name}`"))
+            .collect();
         line(&format!("- {}: {}.", entries.join(", "), rule.message));
     }
     text

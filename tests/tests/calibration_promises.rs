@@ -3,7 +3,7 @@
 use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::calibration::rules::RULES;
 use couplet_controller::calibration::{ENTRIES, Entry, Tunables};
-use couplet_controller::{Fast, PageRefusal, RawPage};
+use couplet_controller::{Controller, Fast, Inputs, PageRefusal, Period, RawPage};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 
@@ -18,12 +18,17 @@ fn full_name(entry: &Entry) -> String {
 }
 
 fn entry_of(name: &str) -> &'static Entry {
-    ENTRIES.iter().find(|entry| full_name(entry) == name).unwrap_or_else(|| panic!("no entry is called {name}"))
+    ENTRIES
+        .iter()
+        .find(|entry| full_name(entry) == name)
+        .unwrap_or_else(|| panic!("no entry is called {name}"))
 }
 
 /// The entry a refusal names, as `group.name`.
 fn refused(page: &RawPage) -> Option<String> {
-    page.accept::<f32>().err().and_then(|refusal| refusal.entry().map(full_name))
+    page.accept::<f32>()
+        .err()
+        .and_then(|refusal| refusal.entry().map(full_name))
 }
 
 #[test]
@@ -33,8 +38,17 @@ fn the_default_page_is_accepted_in_every_arithmetic() {
     assert!(RawPage::default().accept::<Fast>().is_ok());
     for entry in ENTRIES {
         assert!(entry.low < entry.high, "{}: empty range", full_name(entry));
-        assert!(entry.admits(entry.default), "{}: default outside its range", full_name(entry));
-        assert_eq!((entry.read)(&Tunables::DEFAULT), entry.default, "{}", full_name(entry));
+        assert!(
+            entry.admits(entry.default),
+            "{}: default outside its range",
+            full_name(entry)
+        );
+        assert_eq!(
+            (entry.read)(&Tunables::DEFAULT),
+            entry.default,
+            "{}",
+            full_name(entry)
+        );
     }
 }
 
@@ -42,11 +56,25 @@ fn the_default_page_is_accepted_in_every_arithmetic() {
 fn every_number_is_refused_just_outside_its_range_and_when_it_is_none() {
     for entry in ENTRIES {
         let name = full_name(entry);
-        assert!(entry.admits(entry.low) && entry.admits(entry.high), "{name}: the ends belong to the range");
-        let broken = [entry.low.next_down(), entry.high.next_up(), f32::NAN, f32::INFINITY, f32::NEG_INFINITY, -f32::NAN];
+        assert!(
+            entry.admits(entry.low) && entry.admits(entry.high),
+            "{name}: the ends belong to the range"
+        );
+        let broken = [
+            entry.low.next_down(),
+            entry.high.next_up(),
+            f32::NAN,
+            f32::INFINITY,
+            f32::NEG_INFINITY,
+            -f32::NAN,
+        ];
         for value in broken {
             assert!(!entry.admits(value), "{name} admits {value}");
-            assert_eq!(refused(&with(entry, value)).as_ref(), Some(&name), "{name} = {value}");
+            assert_eq!(
+                refused(&with(entry, value)).as_ref(),
+                Some(&name),
+                "{name} = {value}"
+            );
         }
     }
 }
@@ -54,11 +82,25 @@ fn every_number_is_refused_just_outside_its_range_and_when_it_is_none() {
 #[test]
 fn reading_gives_what_writing_took_and_nothing_else_changes() {
     for (position, entry) in ENTRIES.iter().enumerate() {
-        let value = if entry.default == entry.low { entry.high } else { entry.low };
+        let value = if entry.default == entry.low {
+            entry.high
+        } else {
+            entry.low
+        };
         let page = with(entry, value);
         for (other, description) in ENTRIES.iter().enumerate() {
-            let expected = if other == position { value } else { description.default };
-            assert_eq!((description.read)(&page.tunables), expected, "{} after {}", description.name, entry.name);
+            let expected = if other == position {
+                value
+            } else {
+                description.default
+            };
+            assert_eq!(
+                (description.read)(&page.tunables),
+                expected,
+                "{} after {}",
+                description.name,
+                entry.name
+            );
         }
     }
 }
@@ -75,7 +117,13 @@ fn names_are_unique_and_groups_are_not_torn() {
 
 /// `N m s/rad` is written `nm_s_rad`; a rate or price may also be written `per_` and the divisor.
 fn suffixes(unit: &str) -> Vec<String> {
-    let plain = |text: &str| text.replace("N m", "nm").replace('%', "percent").replace(['(', ')'], "").replace([' ', '/'], "_").to_lowercase();
+    let plain = |text: &str| {
+        text.replace("N m", "nm")
+            .replace('%', "percent")
+            .replace(['(', ')'], "")
+            .replace([' ', '/'], "_")
+            .to_lowercase()
+    };
     let mut allowed = vec![format!("_{}", plain(unit))];
     if let Some((_, divisor)) = unit.split_once('/') {
         allowed.push(format!("_per_{}", plain(divisor)));
@@ -85,15 +133,33 @@ fn suffixes(unit: &str) -> Vec<String> {
 
 #[test]
 fn the_unit_is_the_suffix_of_the_name() {
-    let all: BTreeSet<String> =
-        ENTRIES.iter().filter(|entry| entry.unit != "-").flat_map(|entry| suffixes(entry.unit)).collect();
+    let all: BTreeSet<String> = ENTRIES
+        .iter()
+        .filter(|entry| entry.unit != "-")
+        .flat_map(|entry| suffixes(entry.unit))
+        .collect();
     for entry in ENTRIES {
         if entry.unit == "-" {
-            let lie = all.iter().find(|suffix| entry.name.ends_with(suffix.as_str()));
-            assert_eq!(lie, None, "{} has no unit but looks as if it had", full_name(entry));
+            let lie = all
+                .iter()
+                .find(|suffix| entry.name.ends_with(suffix.as_str()));
+            assert_eq!(
+                lie,
+                None,
+                "{} has no unit but looks as if it had",
+                full_name(entry)
+            );
         } else {
-            let told = suffixes(entry.unit).iter().any(|suffix| entry.name.ends_with(suffix.as_str()));
-            assert!(told, "{} [{}]: the name must end with one of {:?}", full_name(entry), entry.unit, suffixes(entry.unit));
+            let told = suffixes(entry.unit)
+                .iter()
+                .any(|suffix| entry.name.ends_with(suffix.as_str()));
+            assert!(
+                told,
+                "{} [{}]: the name must end with one of {:?}",
+                full_name(entry),
+                entry.unit,
+                suffixes(entry.unit)
+            );
         }
     }
 }
@@ -102,16 +168,35 @@ fn the_unit_is_the_suffix_of_the_name() {
 fn every_number_has_a_reason_in_a_sentence() {
     for entry in ENTRIES {
         let sentence = entry.reason.len() >= 8 && entry.reason.ends_with('.');
-        assert!(sentence, "{}: {:?} is no reason", full_name(entry), entry.reason);
+        assert!(
+            sentence,
+            "{}: {:?} is no reason",
+            full_name(entry),
+            entry.reason
+        );
     }
 }
 
 #[test]
 fn a_page_of_another_layout_or_length_is_refused() {
-    let foreign = RawPage { layout: LAYOUT + 1, ..RawPage::default() };
-    assert_eq!(foreign.accept::<f32>().err(), Some(PageRefusal::Layout { found: LAYOUT + 1 }));
-    let short = RawPage { entries: RawPage::default().entries - 1, ..RawPage::default() };
-    assert_eq!(short.accept::<f32>().err(), Some(PageRefusal::Entries { found: short.entries }));
+    let foreign = RawPage {
+        layout: LAYOUT + 1,
+        ..RawPage::default()
+    };
+    assert_eq!(
+        foreign.accept::<f32>().err(),
+        Some(PageRefusal::Layout { found: LAYOUT + 1 })
+    );
+    let short = RawPage {
+        entries: RawPage::default().entries - 1,
+        ..RawPage::default()
+    };
+    assert_eq!(
+        short.accept::<f32>().err(),
+        Some(PageRefusal::Entries {
+            found: short.entries
+        })
+    );
 }
 
 /// Pages with the rule's entries at the ends of their ranges or at their defaults, in all combinations.
@@ -134,12 +219,27 @@ fn corner_pages(names: &[&str]) -> Vec<RawPage> {
 fn every_rule_can_be_broken_inside_the_ranges_and_is_then_named() {
     for (position, rule) in RULES.iter().enumerate() {
         assert!((rule.holds)(&Tunables::DEFAULT), "{}", rule.message);
-        assert!(rule.message.len() > 30 && rule.message.contains(':'), "{:?} must say what holds and what to do", rule.message);
-        let refusals: Vec<_> = corner_pages(rule.entries).iter().map(|page| page.accept::<f32>().err()).collect();
+        assert!(
+            rule.message.len() > 30 && rule.message.contains(':'),
+            "{:?} must say what holds and what to do",
+            rule.message
+        );
+        let refusals: Vec<_> = corner_pages(rule.entries)
+            .iter()
+            .map(|page| page.accept::<f32>().err())
+            .collect();
         let named = refusals.contains(&Some(PageRefusal::Rule { rule: position }));
-        assert!(named, "no page within the ranges is refused by: {}", rule.message);
+        assert!(
+            named,
+            "no page within the ranges is refused by: {}",
+            rule.message
+        );
         let accepted = refusals.iter().any(Option::is_none);
-        assert!(accepted, "every corner is refused, the ranges are wrong: {}", rule.message);
+        assert!(
+            accepted,
+            "every corner is refused, the ranges are wrong: {}",
+            rule.message
+        );
     }
 }
 
@@ -148,7 +248,11 @@ fn a_rule_never_holds_for_a_number_that_is_none() {
     for rule in RULES {
         for name in rule.entries {
             let page = with(entry_of(name), f32::NAN);
-            assert!(!(rule.holds)(&page.tunables), "{name} NaN passes: {}", rule.message);
+            assert!(
+                !(rule.holds)(&page.tunables),
+                "{name} NaN passes: {}",
+                rule.message
+            );
         }
     }
 }
@@ -158,9 +262,14 @@ fn a_centre_of_gravity_behind_the_rear_axle_is_refused() {
     let mut page = RawPage::default();
     page.tunables.vehicle.wheelbase_m = 2.5;
     page.tunables.vehicle.front_axle_to_cg_m = 2.5;
-    let refusal = page.accept::<f32>().expect_err("the centre of gravity stands on the rear axle");
+    let refusal = page
+        .accept::<f32>()
+        .expect_err("the centre of gravity stands on the rear axle");
     let entries = refusal.rule().map(|rule| rule.entries);
-    assert_eq!(entries, Some(["vehicle.front_axle_to_cg_m", "vehicle.wheelbase_m"].as_slice()));
+    assert_eq!(
+        entries,
+        Some(["vehicle.front_axle_to_cg_m", "vehicle.wheelbase_m"].as_slice())
+    );
 }
 
 #[test]
@@ -169,7 +278,41 @@ fn an_agile_end_that_understeers_more_than_the_steady_end_is_refused() {
     page.tunables.yaw_reference.understeer_agile_rad_s2_m = 0.004;
     page.tunables.yaw_reference.understeer_steady_rad_s2_m = 0.003;
     let refusal = page.accept::<f32>().expect_err("the axes are exchanged");
-    assert!(refusal.rule().is_some_and(|rule| rule.message.starts_with("the agile end")));
+    assert!(
+        refusal
+            .rule()
+            .is_some_and(|rule| rule.message.starts_with("the agile end"))
+    );
+}
+
+#[test]
+fn a_refused_page_changes_nothing_in_a_running_controller() {
+    let mut controller = Controller::<f32>::new(&RawPage::default(), Period::default())
+        .expect("the defaults are acceptable");
+    let mut twin = controller;
+    for _ in 0..10 {
+        controller.step(&Inputs::default());
+        twin.step(&Inputs::default());
+    }
+    // Good numbers around one bad one: nothing of it may arrive.
+    let mut page = RawPage::default();
+    page.tunables.setting.agility = 1.0;
+    page.tunables.vehicle.mass_kg = f32::NAN;
+    page.tunables.authority.capacity_nm = 300.0;
+    let refusal = controller
+        .take_page(&page)
+        .expect_err("a mass that is no number");
+    assert_eq!(refusal.entry().map(|entry| entry.name), Some("mass_kg"));
+    assert!(controller == twin, "the refused page left a trace");
+
+    page.tunables.vehicle.mass_kg = 1900.0;
+    assert_eq!(controller.take_page(&page), Ok(()));
+    assert_eq!(*controller.calibration().raw(), page.tunables);
+    assert_eq!(
+        controller.state(),
+        twin.state(),
+        "a new page must not disturb what is remembered"
+    );
 }
 
 proptest! {

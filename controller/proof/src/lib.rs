@@ -13,6 +13,7 @@ use couplet_controller::snapshot::{self, Refusal, SIZE, Snapshot};
 use couplet_controller::stage::arbiter::{self, Answer, Question};
 use couplet_controller::stage::guardian::{self, Guardian};
 use couplet_controller::stage::{self, Stage};
+use couplet_controller::{Controller, ControllerState, Inputs, Outputs, Period, TraceSignal};
 
 // SAFETY: never called in a program that exists: while it is called, the link fails.
 unsafe extern "C" {
@@ -43,7 +44,8 @@ macro_rules! stages {
 
 /// Everything else that is generic over the arithmetic.
 macro_rules! instance {
-    ( $scalar:ty: $solve:ident $project:ident $residual:ident $accept:ident $rest:ident ) => {
+    ( $scalar:ty: $solve:ident $project:ident $residual:ident $accept:ident $rest:ident
+      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident ) => {
         // SAFETY: the exported names are this package's own and unique.
         #[unsafe(no_mangle)]
         pub fn $solve(question: &Question<$scalar>) -> Answer<$scalar> {
@@ -70,6 +72,41 @@ macro_rules! instance {
         #[unsafe(no_mangle)]
         pub fn $rest(snapshot: &Snapshot, now_s: Option<u64>) -> stage::thermal::Rest<$scalar> {
             snapshot.rest(now_s)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $new(page: &RawPage, period: Period) -> Result<Controller<$scalar>, PageRefusal> {
+            Controller::new(page, period)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $step(controller: &mut Controller<$scalar>, inputs: &Inputs) -> Outputs {
+            controller.step(inputs)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $take(
+            controller: &mut Controller<$scalar>,
+            page: &RawPage,
+        ) -> Result<(), PageRefusal> {
+            controller.take_page(page)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $restore(controller: &mut Controller<$scalar>, state: &ControllerState<$scalar>) {
+            controller.restore(*state);
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $warm(controller: &mut Controller<$scalar>, degc: $scalar) {
+            controller.set_temperature(degc);
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $trace(controller: &Controller<$scalar>, values: &mut [f32]) {
+            for (value, signal) in values.iter_mut().zip(TraceSignal::<$scalar>::ALL) {
+                *value = (signal.read)(controller.trace());
+            }
         }
     };
 }
@@ -110,9 +147,12 @@ stages! { Fast:
     actuation_fast = stage::actuation::Actuation<Fast>;
     thermal_fast = stage::thermal::Thermal<Fast>;
 }
-instance! { f32: arbiter_f32 project_f32 residual_f32 accept_f32 rest_f32 }
-instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64 }
-instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast }
+instance! { f32: arbiter_f32 project_f32 residual_f32 accept_f32 rest_f32
+new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 }
+instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64
+new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 }
+instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast
+new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast }
 
 // SAFETY: the exported names are this package's own and unique.
 #[unsafe(no_mangle)]
@@ -128,7 +168,13 @@ pub fn guardian(
 #[unsafe(no_mangle)]
 pub fn guardian_new(numbers: &[f32; 4], patience_steps: u32) -> Guardian {
     let [capacity_nm, rise_nm_s, disagreement_nm, period_s] = *numbers;
-    Guardian::new(capacity_nm, rise_nm_s, disagreement_nm, patience_steps, period_s)
+    Guardian::new(
+        capacity_nm,
+        rise_nm_s,
+        disagreement_nm,
+        patience_steps,
+        period_s,
+    )
 }
 
 // SAFETY: as above.

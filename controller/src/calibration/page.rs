@@ -24,7 +24,11 @@ pub struct RawPage {
 
 impl Default for RawPage {
     fn default() -> Self {
-        Self { layout: LAYOUT, entries: ENTRIES.len() as u32, tunables: Tunables::DEFAULT }
+        Self {
+            layout: LAYOUT,
+            entries: ENTRIES.len() as u32,
+            tunables: Tunables::DEFAULT,
+        }
     }
 }
 
@@ -94,7 +98,10 @@ impl<S: Scalar> Calibration<S> {
 
 impl<S: Scalar> Default for Calibration<S> {
     fn default() -> Self {
-        Self { tunables: Tunables::DEFAULT.to_arithmetic(), raw: Tunables::DEFAULT }
+        Self {
+            tunables: Tunables::DEFAULT.to_arithmetic(),
+            raw: Tunables::DEFAULT,
+        }
     }
 }
 
@@ -108,7 +115,9 @@ impl RawPage {
             return Err(PageRefusal::Layout { found: self.layout });
         }
         if self.entries as usize != ENTRIES.len() {
-            return Err(PageRefusal::Entries { found: self.entries });
+            return Err(PageRefusal::Entries {
+                found: self.entries,
+            });
         }
         for (entry, description) in ENTRIES.iter().enumerate() {
             let value = (description.read)(&self.tunables);
@@ -121,6 +130,9 @@ impl RawPage {
                 return Err(PageRefusal::Rule { rule });
             }
         }
-        Ok(Calibration { tunables: self.tunables.to_arithmetic(), raw: self.tunables })
+        Ok(Calibration {
+            tunables: self.tunables.to_arithmetic(),
+            raw: self.tunables,
+        })
     }
 }

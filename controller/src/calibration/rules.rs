@@ -21,24 +21,39 @@ pub const RULES: &[Rule] = &[
         holds: |t| t.vehicle.front_axle_to_cg_m < t.vehicle.wheelbase_m,
     },
     Rule {
-        entries: &["yaw_reference.understeer_agile_rad_s2_m", "yaw_reference.understeer_steady_rad_s2_m"],
+        entries: &[
+            "yaw_reference.understeer_agile_rad_s2_m",
+            "yaw_reference.understeer_steady_rad_s2_m",
+        ],
         message: "the agile end must not understeer more than the steady end: lower understeer_agile_rad_s2_m or raise understeer_steady_rad_s2_m",
-        holds: |t| t.yaw_reference.understeer_agile_rad_s2_m <= t.yaw_reference.understeer_steady_rad_s2_m,
-    },
-    Rule {
-        entries: &["derating.oil_start_degc", "derating.oil_limit_degc", "derating.oil_absolute_degc"],
-        message: "a ceiling needs a slope: oil_start_degc < oil_limit_degc < oil_absolute_degc",
         holds: |t| {
-            let heat = &t.derating;
-            heat.oil_start_degc < heat.oil_limit_degc && heat.oil_limit_degc < heat.oil_absolute_degc
+            t.yaw_reference.understeer_agile_rad_s2_m <= t.yaw_reference.understeer_steady_rad_s2_m
         },
     },
     Rule {
-        entries: &["derating.surface_start_degc", "derating.surface_limit_degc", "derating.surface_absolute_degc"],
+        entries: &[
+            "derating.oil_start_degc",
+            "derating.oil_limit_degc",
+            "derating.oil_absolute_degc",
+        ],
+        message: "a ceiling needs a slope: oil_start_degc < oil_limit_degc < oil_absolute_degc",
+        holds: |t| {
+            let heat = &t.derating;
+            heat.oil_start_degc < heat.oil_limit_degc
+                && heat.oil_limit_degc < heat.oil_absolute_degc
+        },
+    },
+    Rule {
+        entries: &[
+            "derating.surface_start_degc",
+            "derating.surface_limit_degc",
+            "derating.surface_absolute_degc",
+        ],
         message: "a ceiling needs a slope: surface_start_degc < surface_limit_degc < surface_absolute_degc",
         holds: |t| {
             let heat = &t.derating;
-            heat.surface_start_degc < heat.surface_limit_degc && heat.surface_limit_degc < heat.surface_absolute_degc
+            heat.surface_start_degc < heat.surface_limit_degc
+                && heat.surface_limit_degc < heat.surface_absolute_degc
         },
     },
     Rule {
@@ -52,17 +67,26 @@ pub const RULES: &[Rule] = &[
         holds: |t| t.derating.oil_reentry_degc < t.derating.oil_absolute_degc,
     },
     Rule {
-        entries: &["derating.surface_reentry_degc", "derating.surface_absolute_degc"],
+        entries: &[
+            "derating.surface_reentry_degc",
+            "derating.surface_absolute_degc",
+        ],
         message: "a clutch may close again only below the temperature that opened it: surface_reentry_degc < surface_absolute_degc",
         holds: |t| t.derating.surface_reentry_degc < t.derating.surface_absolute_degc,
     },
     Rule {
-        entries: &["vehicle_state.friction_slip_start", "vehicle_state.friction_slip_end"],
+        entries: &[
+            "vehicle_state.friction_slip_start",
+            "vehicle_state.friction_slip_end",
+        ],
         message: "a fade needs a width: friction_slip_start < friction_slip_end",
         holds: |t| t.vehicle_state.friction_slip_start < t.vehicle_state.friction_slip_end,
     },
     Rule {
-        entries: &["driver_intent.urgency_start_rad_s", "driver_intent.urgency_end_rad_s"],
+        entries: &[
+            "driver_intent.urgency_start_rad_s",
+            "driver_intent.urgency_end_rad_s",
+        ],
         message: "a fade needs a width: urgency_start_rad_s < urgency_end_rad_s",
         holds: |t| t.driver_intent.urgency_start_rad_s < t.driver_intent.urgency_end_rad_s,
     },

@@ -95,10 +95,12 @@ catalogue! {
         rear_share_agile ["-"] 0.0 .. 0.7 = 0.45, Chosen, "Share of the driver's torque wanted at the rear, agility 1.";
         rear_share_steady ["-"] 0.0 .. 0.7 = 0.25, Chosen, "The same at agility 0.";
         front_slip_start_m_s ["m/s"] 0.0 .. 5.0 = 0.15, Chosen, "Front wheels faster than the car by this call for rear torque.";
-        front_slip_gain_nm_s_m ["N m s/m"] 0.0 .. 20000.0 = 2500.0, Chosen, "Rear torque per front spin beyond the start.";
+        front_slip_gain_nm_s_m ["N m s/m"] 0.0 .. 20000.0 = 6000.0, Chosen, "Rear torque per front spin beyond the start.";
         launch_share ["-"] 0.0 .. 1.0 = 0.6, Chosen, "Share wanted at the rear while launching, set before any wheel slips.";
         lowest_torque_nm ["N m"] 0.0 .. 1000.0 = 150.0, Chosen, "Driver torque below this calls for nothing: open at steady cruise.";
-        front_spin_request_m_s ["m/s"] 0.1 .. 5.0 = 0.6, Chosen, "Front spin the powertrain is asked to keep at launch; spin sets the clutch heat.";
+        need_spin_m_s ["m/s"] 0.02 .. 2.0 = 0.12, Chosen, "Front spin beyond the start at which traction is fully at stake.";
+        need_end_m_s ["m/s"] 2.0 .. 40.0 = 16.0, Chosen, "Above this speed front spin no longer lets the high side pull alone.";
+        front_spin_request_m_s ["m/s"] 0.1 .. 5.0 = 0.33, Chosen, "Front spin the powertrain is asked to keep at launch; spin sets the clutch heat.";
     }
     /// What is possible now.
     authority: Authority {
@@ -113,8 +115,8 @@ catalogue! {
         wind_up_speed_m_s ["m/s"] 1.0 .. 30.0 = 10.0, Chosen, "Speed from which the full wind-up is allowed.";
         friction_share ["-"] 0.3 .. 2.0 = 1.1, Chosen, "Rear wheel torque is bounded by this share of estimated friction times load.";
         friction_launch ["-"] 0.1 .. 1.5 = 1.0, Chosen, "Friction assumed per wheel while launching, whatever was used before.";
-        trust_slip_start ["-"] 0.01 .. 0.3 = 0.05, Chosen, "A rear tyre that slips less has shown that it can carry what it carries, and a little more.";
-        trust_slip_end ["-"] 0.02 .. 0.5 = 0.15, Chosen, "A rear tyre that slips this much has shown nothing.";
+        trust_slip_start ["-"] 0.01 .. 0.3 = 0.08, Chosen, "A rear tyre that slips less has shown that it can carry what it carries, and a little more.";
+        trust_slip_end ["-"] 0.02 .. 0.5 = 0.22, Chosen, "A rear tyre that slips this much has shown nothing.";
         trust_lateral_start_m_s2 ["m/s2"] 0.1 .. 5.0 = 1.0, Chosen, "Such a showing counts in full below this lateral acceleration.";
         trust_lateral_end_m_s2 ["m/s2"] 0.2 .. 10.0 = 3.0, Chosen, "And not at all above this one: sideways grip is at stake.";
         trust_step_nm ["N m"] 0.0 .. 1000.0 = 300.0, Chosen, "Torque allowed beyond what a rear tyre has shown to carry.";
@@ -127,6 +129,7 @@ catalogue! {
     arbiter: Arbiter {
         weight_rear_torque ["-"] 0.001 .. 10.0 = 0.05, Chosen, "Weight of the rear torque demand.";
         weight_yaw_moment ["-"] 0.001 .. 10.0 = 0.3, Chosen, "Weight of the yaw moment demand.";
+        weight_yaw_launch ["-"] 0.0 .. 10.0 = 0.001, Chosen, "Weight of the yaw moment demand while traction is at stake.";
         weight_change ["-"] 0.0 .. 1.0 = 0.01, Chosen, "Weight of the change from the last step.";
         heat_price_per_kw ["N m/kW"] 0.0 .. 100.0 = 1.0, Chosen, "Price of torque per slip power already flowing.";
     }

@@ -29,7 +29,10 @@ impl<S: Scalar> Lag<S> {
 
 /// `target`, but no further from `from` than the given changes.
 pub fn slewed<S: Scalar>(from: S, target: S, largest_fall: S, largest_rise: S) -> S {
-    target.within(from - largest_fall.most(S::ZERO), from + largest_rise.most(S::ZERO))
+    target.within(
+        from - largest_fall.most(S::ZERO),
+        from + largest_rise.most(S::ZERO),
+    )
 }
 
 /// Two-threshold switch.

@@ -56,12 +56,20 @@ pub trait Scalar:
 
     /// The smaller of two; a NaN loses.
     fn least(self, other: Self) -> Self {
-        if self < other || other.is_nan() { self } else { other }
+        if self < other || other.is_nan() {
+            self
+        } else {
+            other
+        }
     }
 
     /// The larger of two; a NaN loses.
     fn most(self, other: Self) -> Self {
-        if self > other || other.is_nan() { self } else { other }
+        if self > other || other.is_nan() {
+            self
+        } else {
+            other
+        }
     }
 
     /// Whether this is not a number.
@@ -127,7 +135,11 @@ impl Scalar for f32 {
 
     fn over(self, divisor: Self, if_zero: Self) -> Self {
         let quotient = self / divisor;
-        if divisor != 0.0 && quotient.is_finite() { quotient } else { if_zero }
+        if divisor != 0.0 && quotient.is_finite() {
+            quotient
+        } else {
+            if_zero
+        }
     }
 
     fn is_finite(self) -> bool {
@@ -189,7 +201,11 @@ impl Scalar for f64 {
 
     fn over(self, divisor: Self, if_zero: Self) -> Self {
         let quotient = self / divisor;
-        if divisor != 0.0 && quotient.is_finite() { quotient } else { if_zero }
+        if divisor != 0.0 && quotient.is_finite() {
+            quotient
+        } else {
+            if_zero
+        }
     }
 
     fn is_finite(self) -> bool {
@@ -303,7 +319,11 @@ impl Scalar for Fast {
 impl Real for Fast {
     fn square_root(self) -> Self {
         // The coarse root of a negative zero is about 3e19: only positive numbers may reach it.
-        if self.0 > 0.0 { Self(micromath::F32(self.0).sqrt().0) } else { Self(0.0) }
+        if self.0 > 0.0 {
+            Self(micromath::F32(self.0).sqrt().0)
+        } else {
+            Self(0.0)
+        }
     }
 
     fn arctangent2(self, x: Self) -> Self {
@@ -312,7 +332,11 @@ impl Real for Fast {
 
     fn exponential(self) -> Self {
         // The coarse exponential of NaN is infinite.
-        if self.is_nan() { self } else { Self(micromath::F32(self.0).exp().0) }
+        if self.is_nan() {
+            self
+        } else {
+            Self(micromath::F32(self.0).exp().0)
+        }
     }
 
     fn sine(self) -> Self {

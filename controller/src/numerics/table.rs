@@ -11,7 +11,9 @@ pub fn interpolate<S: Scalar, const N: usize>(points: &[(S, S); N], x: S) -> S {
             None => result = here_y,
             Some((last_x, last_y)) => {
                 if x > last_x {
-                    let share = (x - last_x).over(here_x - last_x, S::ONE).within(S::ZERO, S::ONE);
+                    let share = (x - last_x)
+                        .over(here_x - last_x, S::ONE)
+                        .within(S::ZERO, S::ONE);
                     result = last_y + (here_y - last_y) * share;
                 }
             }
@@ -37,7 +39,9 @@ pub fn fade_in<S: Scalar>(x: S, start: S, end: S) -> S {
     if x >= end {
         S::ONE
     } else if x > start {
-        (x - start).over(end - start, S::ZERO).within(S::ZERO, S::ONE)
+        (x - start)
+            .over(end - start, S::ZERO)
+            .within(S::ZERO, S::ONE)
     } else {
         S::ZERO
     }

@@ -18,22 +18,34 @@ pub struct PerSide<T> {
 impl<T: Copy> PerSide<T> {
     /// The same value on both sides.
     pub fn both(value: T) -> Self {
-        Self { left: value, right: value }
+        Self {
+            left: value,
+            right: value,
+        }
     }
 
     /// A value per side from each side's value.
     pub fn map<U>(self, mut change: impl FnMut(T) -> U) -> PerSide<U> {
-        PerSide { left: change(self.left), right: change(self.right) }
+        PerSide {
+            left: change(self.left),
+            right: change(self.right),
+        }
     }
 
     /// A value per side from two values per side.
     pub fn zip<U: Copy, V>(self, other: PerSide<U>, mut join: impl FnMut(T, U) -> V) -> PerSide<V> {
-        PerSide { left: join(self.left, other.left), right: join(self.right, other.right) }
+        PerSide {
+            left: join(self.left, other.left),
+            right: join(self.right, other.right),
+        }
     }
 
     /// Left and right exchanged.
     pub fn mirrored(self) -> Self {
-        Self { left: self.right, right: self.left }
+        Self {
+            left: self.right,
+            right: self.left,
+        }
     }
 }
 
@@ -50,7 +62,10 @@ impl<S: Scalar> PerSide<S> {
 
     /// Both sides from their sum and difference (right minus left).
     pub fn from_sum_difference(sum: S, difference: S) -> Self {
-        Self { left: (sum - difference) * S::HALF, right: (sum + difference) * S::HALF }
+        Self {
+            left: (sum - difference) * S::HALF,
+            right: (sum + difference) * S::HALF,
+        }
     }
 
     /// The larger of the two.

@@ -21,17 +21,28 @@ pub struct PerWheel<T> {
 impl<T: Copy> PerWheel<T> {
     /// From one pair per axle.
     pub fn from_axles(front: PerSide<T>, rear: PerSide<T>) -> Self {
-        Self { front_left: front.left, front_right: front.right, rear_left: rear.left, rear_right: rear.right }
+        Self {
+            front_left: front.left,
+            front_right: front.right,
+            rear_left: rear.left,
+            rear_right: rear.right,
+        }
     }
 
     /// The front pair.
     pub fn front(self) -> PerSide<T> {
-        PerSide { left: self.front_left, right: self.front_right }
+        PerSide {
+            left: self.front_left,
+            right: self.front_right,
+        }
     }
 
     /// The rear pair.
     pub fn rear(self) -> PerSide<T> {
-        PerSide { left: self.rear_left, right: self.rear_right }
+        PerSide {
+            left: self.rear_left,
+            right: self.rear_right,
+        }
     }
 
     /// A value per wheel from each wheel's value.
@@ -40,8 +51,15 @@ impl<T: Copy> PerWheel<T> {
     }
 
     /// A value per wheel from two values per wheel.
-    pub fn zip<U: Copy, V: Copy>(self, other: PerWheel<U>, mut join: impl FnMut(T, U) -> V) -> PerWheel<V> {
-        PerWheel::from_axles(self.front().zip(other.front(), &mut join), self.rear().zip(other.rear(), &mut join))
+    pub fn zip<U: Copy, V: Copy>(
+        self,
+        other: PerWheel<U>,
+        mut join: impl FnMut(T, U) -> V,
+    ) -> PerWheel<V> {
+        PerWheel::from_axles(
+            self.front().zip(other.front(), &mut join),
+            self.rear().zip(other.rear(), &mut join),
+        )
     }
 
     /// Left and right exchanged.

@@ -43,7 +43,10 @@ impl<S: Scalar> Sensed<S> {
     pub fn map(self, change: impl FnOnce(S) -> S) -> Self {
         match self {
             Self::Fresh(value) => Self::Fresh(change(value)),
-            Self::Held { value, age_s } => Self::Held { value: change(value), age_s },
+            Self::Held { value, age_s } => Self::Held {
+                value: change(value),
+                age_s,
+            },
             Self::Lost => Self::Lost,
         }
     }

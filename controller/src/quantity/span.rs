@@ -21,7 +21,10 @@ impl<S: Scalar> Span<S> {
 
     /// From `-size` to `size`.
     pub fn symmetric(size: S) -> Self {
-        Self { low: -size, high: size }
+        Self {
+            low: -size,
+            high: size,
+        }
     }
 
     /// Whether the interval holds no number at all.
@@ -41,6 +44,9 @@ impl<S: Scalar> Span<S> {
 
     /// Mirror image: from `-high` to `-low`.
     pub fn negated(self) -> Self {
-        Self { low: -self.high, high: -self.low }
+        Self {
+            low: -self.high,
+            high: -self.low,
+        }
     }
 }

@@ -36,7 +36,9 @@ impl Period {
 
     /// A period in microseconds, if it is admitted.
     pub fn from_microseconds(microseconds: u32) -> Option<Self> {
-        (Self::SHORTEST_US..=Self::LONGEST_US).contains(&microseconds).then_some(Self { microseconds })
+        (Self::SHORTEST_US..=Self::LONGEST_US)
+            .contains(&microseconds)
+            .then_some(Self { microseconds })
     }
 
     /// The period in microseconds.
@@ -60,6 +62,8 @@ impl Period {
 
 impl Default for Period {
     fn default() -> Self {
-        Self { microseconds: 5_000 }
+        Self {
+            microseconds: 5_000,
+        }
     }
 }

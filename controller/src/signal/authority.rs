@@ -151,7 +151,10 @@ pub struct NamedSpan<S> {
 impl<S: Scalar> NamedSpan<S> {
     /// A span with both ends set by the same limit.
     pub fn new(low: S, high: S, by: Limit) -> Self {
-        Self { low: Bound::new(low, by), high: Bound::new(high, by) }
+        Self {
+            low: Bound::new(low, by),
+            high: Bound::new(high, by),
+        }
     }
 
     /// Lowers the upper end to `value` if that is lower; NaN counts as zero.
@@ -208,7 +211,12 @@ pub struct Octagon<S> {
 impl<S: Scalar> Octagon<S> {
     /// The octagon of the car seen in a mirror.
     pub fn mirrored(self) -> Self {
-        Self { left: self.right, right: self.left, sum: self.sum, difference: self.difference.negated() }
+        Self {
+            left: self.right,
+            right: self.left,
+            sum: self.sum,
+            difference: self.difference.negated(),
+        }
     }
 
     /// Whether a pair lies inside, with `slack` Nm forgiven on every side; NaN never does.

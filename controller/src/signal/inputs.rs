@@ -31,12 +31,20 @@ pub struct Reading {
 impl Reading {
     /// A value measured just now.
     pub fn fresh(value: f32) -> Self {
-        Self { value, age_ms: 0, status: Status::VALID }
+        Self {
+            value,
+            age_ms: 0,
+            status: Status::VALID,
+        }
     }
 
     /// No value at all.
     pub fn missing() -> Self {
-        Self { value: 0.0, age_ms: u16::MAX, status: Status::INVALID }
+        Self {
+            value: 0.0,
+            age_ms: u16::MAX,
+            status: Status::INVALID,
+        }
     }
 }
 

@@ -128,7 +128,9 @@ impl<S: Scalar> SizeBound<S> {
 impl<S: Scalar> Authority<S> {
     fn dead_band_rad_s(&self, forward_m_s: S) -> S {
         let tune = &self.tunables;
-        let share = forward_m_s.over(tune.dead_band_speed_m_s, S::ONE).within(S::of(0.12), S::ONE);
+        let share = forward_m_s
+            .over(tune.dead_band_speed_m_s, S::ONE)
+            .within(S::of(0.12), S::ONE);
         tune.slip_dead_band_rad_s * share
     }
 
@@ -142,7 +144,11 @@ impl<S: Scalar> Authority<S> {
         } else if slip < -band {
             Sense::Backward
         } else if input.launch > S::HALF || before == Sense::Unknown {
-            if input.direction < S::ZERO { Sense::Backward } else { Sense::Forward }
+            if input.direction < S::ZERO {
+                Sense::Backward
+            } else {
+                Sense::Forward
+            }
         } else {
             before
         }
@@ -157,20 +163,41 @@ impl<S: Scalar> Authority<S> {
             low: Bound::new(floor, Limit::Rate),
             high: Bound::new(tune.capacity_nm, Limit::Capacity),
         };
-        size.cap(tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE), Limit::Fault);
-        size.cap(tune.capacity_nm * side.ceiling.within(S::ZERO, S::ONE), side.heat_by);
+        size.cap(
+            tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE),
+            Limit::Fault,
+        );
+        size.cap(
+            tune.capacity_nm * side.ceiling.within(S::ZERO, S::ONE),
+            side.heat_by,
+        );
         let cold = fade_out(input.oil_degc, S::of(-30.0), tune.cold_oil_degc)
             * fade_in(input.forward_m_s, S::of(8.0), S::of(20.0));
-        size.cap(tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)), Limit::ColdOil);
+        size.cap(
+            tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)),
+            Limit::ColdOil,
+        );
         let friction = input.friction.most(tune.friction_launch * input.launch);
         let drivable = friction * tune.friction_share * side.load_n * self.wheel_radius_m;
         // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
         // surface must not be judged by what the other side used.
-        let shown = fade_out(side.slip.magnitude(), tune.trust_slip_start, tune.trust_slip_end)
-            * fade_out(input.lateral_m_s2, tune.trust_lateral_start_m_s2, tune.trust_lateral_end_m_s2);
+        let shown = fade_out(
+            side.slip.magnitude(),
+            tune.trust_slip_start,
+            tune.trust_slip_end,
+        ) * fade_out(
+            input.lateral_m_s2,
+            tune.trust_lateral_start_m_s2,
+            tune.trust_lateral_end_m_s2,
+        );
         // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
         let held = previous * input.oversteer;
-        size.cap(drivable.most(held).most((previous + tune.trust_step_nm) * shown), Limit::Friction);
+        size.cap(
+            drivable
+                .most(held)
+                .most((previous + tune.trust_step_nm) * shown),
+            Limit::Friction,
+        );
         size.cap(previous + tune.rise_nm_s * period_s, Limit::Rate);
         if input.health == Health::Open {
             size.cap(S::ZERO, Limit::Fault);
@@ -191,15 +218,20 @@ impl<S: Scalar> Authority<S> {
 }
 
 fn signed<S: Scalar>(size: &SizeBound<S>, sense: Sense) -> NamedSpan<S> {
-    let name_low = if size.low.value > S::ZERO { size.low.by } else { Limit::SlipDirection };
+    let name_low = if size.low.value > S::ZERO {
+        size.low.by
+    } else {
+        Limit::SlipDirection
+    };
     match sense {
         Sense::Backward => NamedSpan {
             low: Bound::new(-size.high.value, size.high.by),
             high: Bound::new(-size.low.value, name_low),
         },
-        Sense::Forward | Sense::Unknown => {
-            NamedSpan { low: Bound::new(size.low.value, name_low), high: size.high }
-        }
+        Sense::Forward | Sense::Unknown => NamedSpan {
+            low: Bound::new(size.low.value, name_low),
+            high: size.high,
+        },
     }
 }
 
@@ -211,7 +243,9 @@ impl<S: Scalar> Stage<S> for Authority<S> {
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let tune = &self.tunables;
         let band = self.dead_band_rad_s(input.forward_m_s);
-        *state = state.zip(input.clutch_slip_rad_s, |before, slip| self.sense(before, slip, band, input));
+        *state = state.zip(input.clutch_slip_rad_s, |before, slip| {
+            self.sense(before, slip, band, input)
+        });
         let sense = *state;
         let left = Side {
             previous_nm: input.previous_capacity_nm.left,
@@ -229,20 +263,31 @@ impl<S: Scalar> Stage<S> for Authority<S> {
         };
         let left = self.size(&left, input, period_s);
         let right = self.size(&right, input, period_s);
-        let previous = input.previous_capacity_nm.zip(sense, |capacity, side| match side {
-            Sense::Backward => -capacity,
-            Sense::Forward | Sense::Unknown => capacity,
-        });
+        let previous = input
+            .previous_capacity_nm
+            .zip(sense, |capacity, side| match side {
+                Sense::Backward => -capacity,
+                Sense::Forward | Sense::Unknown => capacity,
+            });
 
         // Wind-up: rear torque beyond what the powertrain gives is taken from the front wheels.
         let rolling = fade_in(input.forward_m_s, S::of(2.0), tune.wind_up_speed_m_s);
         let steered = fade_in(input.road_wheel_rad.magnitude(), S::of(0.05), S::of(0.3));
-        let park = tune.wind_up_park_nm + (tune.wind_up_nm - tune.wind_up_park_nm) * (S::ONE - steered);
+        let park =
+            tune.wind_up_park_nm + (tune.wind_up_nm - tune.wind_up_park_nm) * (S::ONE - steered);
         let wind_up = park + (tune.wind_up_nm - park) * rolling;
-        let beyond = input.torque_nm.most(S::ZERO).over(S::ONE + self.overspeed, S::ZERO) + wind_up;
+        let beyond = input
+            .torque_nm
+            .most(S::ZERO)
+            .over(S::ONE + self.overspeed, S::ZERO)
+            + wind_up;
         let everything = tune.capacity_nm + tune.capacity_nm;
         let mut sum = NamedSpan::new(-everything, everything, Limit::Capacity);
-        let (ahead, behind) = if input.direction < S::ZERO { (wind_up, beyond) } else { (beyond, wind_up) };
+        let (ahead, behind) = if input.direction < S::ZERO {
+            (wind_up, beyond)
+        } else {
+            (beyond, wind_up)
+        };
         sum.lower_high(ahead, Limit::WindUp);
         sum.raise_low(-behind, Limit::WindUp);
         sum.cap(tune.propshaft_nm, Limit::Propshaft);
@@ -252,14 +297,23 @@ impl<S: Scalar> Stage<S> for Authority<S> {
         let most = tune.difference_nm + (tune.difference_fast_nm - tune.difference_nm) * fast;
         let mut difference = NamedSpan::new(-everything, everything, Limit::Capacity);
         difference.cap(most, Limit::YawLimit);
-        let cap = input.yaw_moment_cap_nm.map(|moment| moment.over(self.moment_per_difference, S::ZERO));
+        let cap = input
+            .yaw_moment_cap_nm
+            .map(|moment| moment.over(self.moment_per_difference, S::ZERO));
         difference.cap(cap.or(everything), Limit::MasterCap);
         if !input.may_differ {
             difference.cap(S::ZERO, Limit::Fault);
         }
 
-        let octagon = Octagon { left: signed(&left, sense.left), right: signed(&right, sense.right), sum, difference };
-        let near_stick = input.clutch_slip_rad_s.map(|slip| slip.or(S::ZERO).magnitude() <= band);
+        let octagon = Octagon {
+            left: signed(&left, sense.left),
+            right: signed(&right, sense.right),
+            sum,
+            difference,
+        };
+        let near_stick = input
+            .clutch_slip_rad_s
+            .map(|slip| slip.or(S::ZERO).magnitude() <= band);
         let (l, r) = (octagon.left.span(), octagon.right.span());
         let rear_torque_range = Span::new(
             (l.low + r.low).most(sum.low.value),
@@ -272,7 +326,10 @@ impl<S: Scalar> Stage<S> for Authority<S> {
         Possible {
             octagon,
             previous_nm: previous,
-            capacity_high_nm: PerSide { left: left.high.value, right: right.high.value },
+            capacity_high_nm: PerSide {
+                left: left.high.value,
+                right: right.high.value,
+            },
             sense,
             near_stick,
             rear_torque_range_nm: rear_torque_range,

@@ -56,7 +56,13 @@ pub struct Conditioning<S> {
 }
 
 impl<S: Scalar> Conditioning<S> {
-    fn admit(&self, before: Sensed<S>, reading: Reading, believable: (f32, f32), period_s: S) -> Sensed<S> {
+    fn admit(
+        &self,
+        before: Sensed<S>,
+        reading: Reading,
+        believable: (f32, f32),
+        period_s: S,
+    ) -> Sensed<S> {
         let age_s = S::from_whole(i64::from(reading.age_ms)) * S::of(0.001);
         let inside = believable.0 <= reading.value && reading.value <= believable.1;
         if reading.status == Status::VALID
@@ -71,7 +77,11 @@ impl<S: Scalar> Conditioning<S> {
             Sensed::Held { value, age_s } => (value, age_s + period_s),
             Sensed::Lost => return Sensed::Lost,
         };
-        if age_s <= self.tunables.hold_time_s { Sensed::Held { value, age_s } } else { Sensed::Lost }
+        if age_s <= self.tunables.hold_time_s {
+            Sensed::Held { value, age_s }
+        } else {
+            Sensed::Lost
+        }
     }
 }
 
@@ -86,10 +96,26 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
         let admit = |before, reading, believable| self.admit(before, reading, believable, period_s);
         *state = Conditioned {
             wheel_speed_rad_s: PerWheel {
-                front_left: admit(speed.front_left, input.wheel_speed_front_left, range::wheel_speed_front_left),
-                front_right: admit(speed.front_right, input.wheel_speed_front_right, range::wheel_speed_front_right),
-                rear_left: admit(speed.rear_left, input.wheel_speed_rear_left, range::wheel_speed_rear_left),
-                rear_right: admit(speed.rear_right, input.wheel_speed_rear_right, range::wheel_speed_rear_right),
+                front_left: admit(
+                    speed.front_left,
+                    input.wheel_speed_front_left,
+                    range::wheel_speed_front_left,
+                ),
+                front_right: admit(
+                    speed.front_right,
+                    input.wheel_speed_front_right,
+                    range::wheel_speed_front_right,
+                ),
+                rear_left: admit(
+                    speed.rear_left,
+                    input.wheel_speed_rear_left,
+                    range::wheel_speed_rear_left,
+                ),
+                rear_right: admit(
+                    speed.rear_right,
+                    input.wheel_speed_rear_right,
+                    range::wheel_speed_rear_right,
+                ),
             },
             yaw_rate_rad_s: admit(before.yaw_rate_rad_s, input.yaw_rate, range::yaw_rate),
             lateral_acceleration_m_s2: admit(
@@ -107,21 +133,53 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
                 input.steering_wheel_angle,
                 range::steering_wheel_angle,
             ),
-            pedal: admit(before.pedal, input.accelerator_pedal, range::accelerator_pedal),
-            brake_bar: admit(before.brake_bar, input.brake_pressure, range::brake_pressure),
-            carrier_torque_nm: admit(before.carrier_torque_nm, input.carrier_torque, range::carrier_torque),
+            pedal: admit(
+                before.pedal,
+                input.accelerator_pedal,
+                range::accelerator_pedal,
+            ),
+            brake_bar: admit(
+                before.brake_bar,
+                input.brake_pressure,
+                range::brake_pressure,
+            ),
+            carrier_torque_nm: admit(
+                before.carrier_torque_nm,
+                input.carrier_torque,
+                range::carrier_torque,
+            ),
             carrier_torque_wanted_nm: admit(
                 before.carrier_torque_wanted_nm,
                 input.carrier_torque_wanted,
                 range::carrier_torque_wanted,
             ),
             gear: admit(before.gear, input.gear, range::gear),
-            ambient_degc: admit(before.ambient_degc, input.ambient_temperature, range::ambient_temperature),
-            rear_torque_cap_nm: admit(before.rear_torque_cap_nm, input.rear_torque_cap, range::rear_torque_cap),
-            yaw_moment_cap_nm: admit(before.yaw_moment_cap_nm, input.yaw_moment_cap, range::yaw_moment_cap),
+            ambient_degc: admit(
+                before.ambient_degc,
+                input.ambient_temperature,
+                range::ambient_temperature,
+            ),
+            rear_torque_cap_nm: admit(
+                before.rear_torque_cap_nm,
+                input.rear_torque_cap,
+                range::rear_torque_cap,
+            ),
+            yaw_moment_cap_nm: admit(
+                before.yaw_moment_cap_nm,
+                input.yaw_moment_cap,
+                range::yaw_moment_cap,
+            ),
             open_now: admit(before.open_now, input.open_now, range::open_now),
-            anti_lock_active: admit(before.anti_lock_active, input.anti_lock_active, range::anti_lock_active),
-            stability_active: admit(before.stability_active, input.stability_active, range::stability_active),
+            anti_lock_active: admit(
+                before.anti_lock_active,
+                input.anti_lock_active,
+                range::anti_lock_active,
+            ),
+            stability_active: admit(
+                before.stability_active,
+                input.stability_active,
+                range::stability_active,
+            ),
         };
         *state
     }
@@ -133,23 +191,37 @@ mod tests {
     use crate::calibration::Tunables;
 
     fn stage() -> Conditioning<f32> {
-        Conditioning { tunables: Tunables::DEFAULT.conditioning }
+        Conditioning {
+            tunables: Tunables::DEFAULT.conditioning,
+        }
     }
 
     #[test]
     fn a_value_that_is_not_a_number_is_held_then_lost() {
         let stage = stage();
         let mut state = Conditioned::default();
-        let mut inputs = Inputs { yaw_rate: Reading::fresh(0.5), ..Inputs::default() };
-        assert_eq!(stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s, Sensed::Fresh(0.5));
+        let mut inputs = Inputs {
+            yaw_rate: Reading::fresh(0.5),
+            ..Inputs::default()
+        };
+        assert_eq!(
+            stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s,
+            Sensed::Fresh(0.5)
+        );
         inputs.yaw_rate = Reading::fresh(f32::NAN);
-        assert!(matches!(stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s, Sensed::Held { .. }));
+        assert!(matches!(
+            stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s,
+            Sensed::Held { .. }
+        ));
         for _ in 0..40 {
             stage.step(&mut state, &inputs, 0.005);
         }
         assert_eq!(state.yaw_rate_rad_s, Sensed::Lost);
         inputs.yaw_rate = Reading::fresh(0.1);
-        assert_eq!(stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s, Sensed::Fresh(0.1));
+        assert_eq!(
+            stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s,
+            Sensed::Fresh(0.1)
+        );
     }
 
     #[test]
@@ -162,7 +234,11 @@ mod tests {
     #[test]
     fn an_old_or_unbelievable_value_is_not_fresh() {
         let old = Inputs {
-            yaw_rate: Reading { value: 0.5, age_ms: 31, status: Status::VALID },
+            yaw_rate: Reading {
+                value: 0.5,
+                age_ms: 31,
+                status: Status::VALID,
+            },
             accelerator_pedal: Reading::fresh(1.01),
             ..Inputs::default()
         };

@@ -5,8 +5,8 @@
 
 use super::Stage;
 use crate::calibration;
-use crate::numerics::table::{fade_in, fade_out};
 use crate::numerics::Real;
+use crate::numerics::table::{fade_in, fade_out};
 use crate::quantity::Sensed;
 use crate::signal::Phase;
 
@@ -92,8 +92,14 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
         state.pedal = pedal;
         state.steering_rad = steering;
 
-        let decay = |value: S, memory_s: S| value - value * period_s.over(memory_s, S::ONE).within(S::ZERO, S::ONE);
-        let urgent_now = fade_in(steering_rate.magnitude(), tune.urgency_start_rad_s, tune.urgency_end_rad_s);
+        let decay = |value: S, memory_s: S| {
+            value - value * period_s.over(memory_s, S::ONE).within(S::ZERO, S::ONE)
+        };
+        let urgent_now = fade_in(
+            steering_rate.magnitude(),
+            tune.urgency_start_rad_s,
+            tune.urgency_end_rad_s,
+        );
         state.urgency = urgent_now.most(decay(state.urgency, tune.urgency_memory_s));
         let closing = pedal_rate < -tune.lift_off_rate_per_s;
         state.lift_off = if closing {
@@ -103,21 +109,31 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
         };
 
         let delivered = input.carrier_torque_nm.or(S::ZERO) * input.direction;
-        let asked = input.carrier_torque_wanted_nm.or(input.carrier_torque_nm.or(S::ZERO)) * input.direction;
+        let asked = input
+            .carrier_torque_wanted_nm
+            .or(input.carrier_torque_nm.or(S::ZERO))
+            * input.direction;
         let driving = fade_in(pedal, S::of(0.02), S::of(0.08));
         // Open pedal: what is delivered counts. Pressed pedal: what is asked counts too, ahead of the powertrain's lag.
         let torque = delivered + (asked.most(delivered) - delivered) * driving;
-        let braking = fade_in(input.brake_bar.or(S::ZERO), S::of(2.0), S::of(10.0));
+        // At rest a pressed brake with a pressed accelerator announces a start on a hill; moving, it cancels the demand.
+        let braking = fade_in(input.brake_bar.or(S::ZERO), S::of(2.0), S::of(10.0))
+            * fade_in(input.forward_m_s, S::HALF, S::of(2.0));
         let torque = torque * (S::ONE - braking);
 
-        let launch = fade_out(input.forward_m_s, tune.launch_end_m_s * S::HALF, tune.launch_end_m_s)
-            * fade_in(pedal, S::of(0.05), S::of(0.2))
+        let launch = fade_out(
+            input.forward_m_s,
+            tune.launch_end_m_s * S::HALF,
+            tune.launch_end_m_s,
+        ) * fade_in(pedal, S::of(0.05), S::of(0.2))
             * (S::ONE - braking);
-        let curvature =
-            input.road_wheel_rad.sine().over(input.road_wheel_rad.cosine() * self.wheelbase_m, S::ZERO);
+        let curvature = input
+            .road_wheel_rad
+            .sine()
+            .over(input.road_wheel_rad.cosine() * self.wheelbase_m, S::ZERO);
         let opposed = -(input.road_wheel_rad * input.yaw_rate_rad_s * input.direction);
-        let counter_steer =
-            fade_in(opposed, S::of(0.002), S::of(0.02)) * fade_in(input.forward_m_s, S::of(4.0), S::of(8.0));
+        let counter_steer = fade_in(opposed, S::of(0.002), S::of(0.02))
+            * fade_in(input.forward_m_s, S::of(4.0), S::of(8.0));
 
         let turning = curvature.magnitude() > tune.turn_curvature_1_m;
         let candidate = if launch > S::HALF {
@@ -128,7 +144,10 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             Phase::LiftOff
         } else if state.urgency > S::of(0.7) {
             Phase::Evasive
-        } else if turning && steering_rate.signed_like(steering_rate * steering) > tune.urgency_start_rad_s * S::HALF {
+        } else if turning
+            && steering_rate.signed_like(steering_rate * steering)
+                > tune.urgency_start_rad_s * S::HALF
+        {
             Phase::TurnIn
         } else if turning && pedal > S::of(0.4) {
             Phase::Exit

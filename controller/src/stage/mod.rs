@@ -8,10 +8,10 @@ use core::fmt::Debug;
 
 pub mod actuation;
 pub mod arbiter;
-pub mod guardian;
 pub mod authority;
 pub mod conditioning;
 pub mod driver_intent;
+pub mod guardian;
 pub mod monitor;
 pub mod thermal;
 pub mod traction;

@@ -63,7 +63,11 @@ impl FaultSet {
     /// Adds `fault` if `present`.
     #[must_use]
     pub fn with(self, fault: Fault, present: bool) -> Self {
-        if present { Self(self.0 | (1 << fault as u8)) } else { self }
+        if present {
+            Self(self.0 | (1 << fault as u8))
+        } else {
+            self
+        }
     }
 
     /// Whether `fault` is in the set.
@@ -73,7 +77,10 @@ impl FaultSet {
 
     /// The faults by name, in order of their number.
     pub fn list(self) -> heapless::Vec<Fault, 10> {
-        Fault::ALL.into_iter().filter(|fault| self.holds(*fault)).collect()
+        Fault::ALL
+            .into_iter()
+            .filter(|fault| self.holds(*fault))
+            .collect()
     }
 }
 
@@ -141,17 +148,24 @@ impl<S: Scalar> Monitor<S> {
     /// Whether yaw rate and lateral acceleration over speed and front wheel speed difference contradict each other: two
     /// independent witnesses against the sensor, so that one spinning wheel does not accuse it.
     fn yaw_rate_contradicted(&self, input: &MonitorIn<S>) -> bool {
-        let Sensed::Fresh(yaw_rate) = input.yaw_rate_rad_s else { return false };
-        let Sensed::Fresh(lateral) = input.lateral_acceleration_m_s2 else { return false };
+        let Sensed::Fresh(yaw_rate) = input.yaw_rate_rad_s else {
+            return false;
+        };
+        let Sensed::Fresh(lateral) = input.lateral_acceleration_m_s2 else {
+            return false;
+        };
         let rear = input.wheel_speed_rad_s.rear();
-        let (Sensed::Fresh(left), Sensed::Fresh(right)) = (rear.left, rear.right) else { return false };
+        let (Sensed::Fresh(left), Sensed::Fresh(right)) = (rear.left, rear.right) else {
+            return false;
+        };
         if !(input.speed_m_s > self.tunables.yaw_check_speed_m_s) {
             return false;
         }
         let from_wheels = ((right - left) * self.wheel_radius_m).over(self.track_m, yaw_rate);
         let from_acceleration = lateral.over(input.speed_m_s, yaw_rate);
         let tolerance = self.tunables.yaw_rate_tolerance_rad_s;
-        (yaw_rate - from_wheels).magnitude() > tolerance && (yaw_rate - from_acceleration).magnitude() > tolerance
+        (yaw_rate - from_wheels).magnitude() > tolerance
+            && (yaw_rate - from_acceleration).magnitude() > tolerance
     }
 }
 
@@ -161,13 +175,21 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
     type State = MonitorState;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
-        let implausible =
-            state.yaw_rate.step(self.yaw_rate_contradicted(input), self.confirm_steps, self.heal_steps);
+        let implausible = state.yaw_rate.step(
+            self.yaw_rate_contradicted(input),
+            self.confirm_steps,
+            self.heal_steps,
+        );
         let lost = input.wheel_speed_rad_s.map(|speed| speed.is_lost());
-        let wheels_lost = [lost.front_left, lost.front_right, lost.rear_left, lost.rear_right]
-            .into_iter()
-            .filter(|wheel_lost| *wheel_lost)
-            .count();
+        let wheels_lost = [
+            lost.front_left,
+            lost.front_right,
+            lost.rear_left,
+            lost.rear_right,
+        ]
+        .into_iter()
+        .filter(|wheel_lost| *wheel_lost)
+        .count();
         let faults = FaultSet::default()
             .with(Fault::WheelSpeedFrontLeft, lost.front_left)
             .with(Fault::WheelSpeedFrontRight, lost.front_right)
@@ -178,9 +200,13 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             .with(Fault::Steering, input.steering_wheel_rad.is_lost())
             .with(
                 Fault::Acceleration,
-                input.lateral_acceleration_m_s2.is_lost() || input.longitudinal_acceleration_m_s2.is_lost(),
+                input.lateral_acceleration_m_s2.is_lost()
+                    || input.longitudinal_acceleration_m_s2.is_lost(),
             )
-            .with(Fault::DriverTorque, input.pedal.is_lost() || input.carrier_torque_nm.is_lost())
+            .with(
+                Fault::DriverTorque,
+                input.pedal.is_lost() || input.carrier_torque_nm.is_lost(),
+            )
             .with(Fault::Master, input.open_now.is_lost());
         let open = wheels_lost >= 2 || faults.holds(Fault::Master);
         let yaw_unknown = faults.holds(Fault::YawRate) || implausible;

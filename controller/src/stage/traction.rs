@@ -6,7 +6,7 @@
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Scalar;
-use crate::numerics::table::fade_in;
+use crate::numerics::table::{fade_in, fade_out};
 
 /// What the stage is told. Torques and speeds in driving direction.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,6 +32,8 @@ pub struct RearDemand<S> {
     pub torque_nm: S,
     /// Part of it called for by front spin, Nm, in driving direction.
     pub from_spin_nm: S,
+    /// How much traction is at stake, 0 to 1: then unequal torque is welcome even if no yaw moment is.
+    pub need: S,
     /// Front spin the powertrain is asked to keep, m/s.
     pub front_spin_request_m_s: S,
 }
@@ -57,19 +59,31 @@ impl<S: Scalar> Stage<S> for Traction<S> {
     fn step(&self, _state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         let tune = &self.tunables;
         let torque = (input.torque_nm - tune.lowest_torque_nm).most(S::ZERO);
-        let cruising_share =
-            tune.rear_share_steady + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;
+        let cruising_share = tune.rear_share_steady
+            + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;
         let share = cruising_share + (tune.launch_share - cruising_share) * input.launch;
         let spin = (input.front_spin_m_s - tune.front_slip_start_m_s).most(S::ZERO);
         let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
         let from_spin = spin * tune.front_slip_gain_nm_s_m * pulling;
+        let slow = fade_out(
+            input.forward_m_s,
+            tune.need_end_m_s * S::HALF,
+            tune.need_end_m_s,
+        );
+        let need = (fade_in(spin, S::ZERO, tune.need_spin_m_s) * pulling * slow).most(input.launch);
         let wanted = if input.anti_lock_active {
             S::ZERO
         } else {
             (torque * share + from_spin).within(S::ZERO, self.propshaft_nm)
         };
         // A launch needs at least the overspeed as spin, or the clutches can pass nothing on.
-        let request = tune.front_spin_request_m_s + self.overspeed * input.forward_m_s.most(S::ZERO) * S::HALF;
-        RearDemand { torque_nm: wanted * input.direction, from_spin_nm: from_spin, front_spin_request_m_s: request }
+        let request = tune.front_spin_request_m_s
+            + self.overspeed * input.forward_m_s.most(S::ZERO) * S::HALF;
+        RearDemand {
+            torque_nm: wanted * input.direction,
+            from_spin_nm: from_spin,
+            need,
+            front_spin_request_m_s: request,
+        }
     }
 }

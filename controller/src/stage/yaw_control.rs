@@ -7,9 +7,9 @@
 
 use super::Stage;
 use crate::calibration;
+use crate::numerics::Real;
 use crate::numerics::filter::{Integrator, Lag};
 use crate::numerics::table::{fade_in, fade_out};
-use crate::numerics::Real;
 
 /// What the stage is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,7 +101,10 @@ impl<S: Real> YawControl<S> {
     /// Steady yaw rate per yaw moment of the linear single-track car, rad/s per Nm.
     pub fn yaw_rate_per_moment(&self, speed_m_s: S) -> S {
         let car = &self.vehicle;
-        let (front, rear) = (car.front_cornering_stiffness_n_rad, car.rear_cornering_stiffness_n_rad);
+        let (front, rear) = (
+            car.front_cornering_stiffness_n_rad,
+            car.rear_cornering_stiffness_n_rad,
+        );
         let length = car.wheelbase_m + self.understeer_rad_s2_m * speed_m_s.squared();
         ((front + rear) * speed_m_s).over(front * rear * car.wheelbase_m * length, S::ZERO)
     }
@@ -118,9 +121,12 @@ impl<S: Real> Stage<S> for YawControl<S> {
             state.yaw_rate_rad_s = input.yaw_rate_rad_s;
             state.started = true;
         }
-        let acceleration_now = (input.yaw_rate_rad_s - state.yaw_rate_rad_s).over(period_s, S::ZERO);
+        let acceleration_now =
+            (input.yaw_rate_rad_s - state.yaw_rate_rad_s).over(period_s, S::ZERO);
         state.yaw_rate_rad_s = input.yaw_rate_rad_s;
-        let acceleration = state.acceleration.step(acceleration_now, S::of(0.03), period_s);
+        let acceleration = state
+            .acceleration
+            .step(acceleration_now, S::of(0.03), period_s);
         if !input.yaw_rate_known {
             // Without a yaw rate there is nothing to close a loop on; steering alone must not push.
             state.integral.value = S::ZERO;
@@ -129,18 +135,30 @@ impl<S: Real> Stage<S> for YawControl<S> {
 
         let error = input.reference_rad_s - input.yaw_rate_rad_s;
         let turning = fade_in(
-            input.reference_rad_s.magnitude().most(input.yaw_rate_rad_s.magnitude() - tune.dead_band_rad_s),
+            input
+                .reference_rad_s
+                .magnitude()
+                .most(input.yaw_rate_rad_s.magnitude() - tune.dead_band_rad_s),
             S::of(0.01),
             S::of(0.08),
         );
-        let band = tune.dead_band_rad_s + (tune.dead_band_turn_rad_s - tune.dead_band_rad_s) * turning;
+        let band =
+            tune.dead_band_rad_s + (tune.dead_band_turn_rad_s - tune.dead_band_rad_s) * turning;
         let error = (error.magnitude() - band).most(S::ZERO).signed_like(error);
 
         // Positive when the car turns more than asked, whichever way it turns.
-        let excess = if input.yaw_rate_rad_s >= S::ZERO { -error } else { error };
+        let excess = if input.yaw_rate_rad_s >= S::ZERO {
+            -error
+        } else {
+            error
+        };
         let slipping = input.sideslip_rad.magnitude() - input.sideslip_limit_rad;
         let outward = (input.sideslip_rad * input.yaw_rate_rad_s) < S::ZERO;
-        let beyond = if outward { slipping.most(S::ZERO) } else { S::ZERO };
+        let beyond = if outward {
+            slipping.most(S::ZERO)
+        } else {
+            S::ZERO
+        };
         let oversteer = fade_in(excess, S::of(0.03), S::of(0.12))
             .most(fade_in(beyond, S::ZERO, S::of(0.03)))
             .within(S::ZERO, S::ONE);
@@ -167,12 +185,14 @@ impl<S: Real> Stage<S> for YawControl<S> {
             * self.setting.steadiness
             * input.presence;
 
-        let sideslip = (beyond * tune.sideslip_nm_rad).signed_like(input.sideslip_rad) * input.presence;
+        let sideslip =
+            (beyond * tune.sideslip_nm_rad).signed_like(input.sideslip_rad) * input.presence;
 
         let rate = if input.stuck || input.stability_active {
             S::ZERO
         } else {
-            tune.integral_nm_rad * error * input.presence - tune.anti_windup_1_s * input.shortfall_nm
+            tune.integral_nm_rad * error * input.presence
+                - tune.anti_windup_1_s * input.shortfall_nm
         };
         // The shortfall may empty the integral, never fill it the other way.
         let before = state.integral.value;

@@ -82,7 +82,10 @@ impl<S: Real> YawReference<S> {
     }
 
     fn gain(&self, speed: S, understeer: S) -> S {
-        speed.over(self.vehicle.wheelbase_m + understeer * speed.squared(), S::ZERO)
+        speed.over(
+            self.vehicle.wheelbase_m + understeer * speed.squared(),
+            S::ZERO,
+        )
     }
 }
 
@@ -108,16 +111,19 @@ impl<S: Real> Stage<S> for YawReference<S> {
             car.front_cornering_stiffness_n_rad,
             car.rear_cornering_stiffness_n_rad,
         );
-        let steady =
-            (self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad).within(-cap, cap);
-        let natural = (self.gain(speed, natural_understeer) * input.road_wheel_rad).within(-cap, cap);
+        let steady = (self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad)
+            .within(-cap, cap);
+        let natural =
+            (self.gain(speed, natural_understeer) * input.road_wheel_rad).within(-cap, cap);
         let lag = self.tunables.lag_agile_s
             + (self.tunables.lag_steady_s - self.tunables.lag_agile_s) * self.setting.steadiness;
         let before = state.value;
         let yaw_rate = state.step(steady, lag, period_s);
 
         let dry = input.friction.within(S::ZERO, S::ONE);
-        let own = self.tunables.sideslip_limit_deg * (S::ONE - self.setting.steadiness * S::of(0.35)) * dry;
+        let own = self.tunables.sideslip_limit_deg
+            * (S::ONE - self.setting.steadiness * S::of(0.35))
+            * dry;
         let degree = S::of(core::f32::consts::PI / 180.0);
         Reference {
             yaw_rate_rad_s: yaw_rate,

@@ -46,6 +46,7 @@
     const axis = (label) => ({
       label, labelSize: 22, size: label.startsWith("[") ? 58 : 40, font: "12px Georgia, serif", labelFont: "12px Georgia, serif",
       stroke: () => colour("--faint"),
+      values: (_, ticks) => ticks.map((tick) => (tick == null ? "" : shown(tick))),
       grid: { stroke: () => colour("--grid"), width: 1 },
       ticks: { stroke: () => colour("--rule"), width: 1 },
     });

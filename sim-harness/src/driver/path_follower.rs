@@ -63,10 +63,18 @@ impl PathFollower {
         let place = view.place.unwrap_or_default();
         let preview = (speed * self.preview_s).max(self.preview_least_m);
         // The car goes where its velocity points, not its nose.
-        let course_error = place.heading_error_rad + if car.speed_m_s > 2.0 { car.sideslip_rad } else { 0.0 };
+        let course_error = place.heading_error_rad
+            + if car.speed_m_s > 2.0 {
+                car.sideslip_rad
+            } else {
+                0.0
+            };
         let predicted = place.error_m + preview * libm::sin(course_error.clamp(-1.2, 1.2));
-        self.slow_1_m = (self.slow_1_m - self.slow_gain_1_m2_s * place.error_m * period_s).clamp(-0.02, 0.02);
-        let wanted = (view.ahead.0)(speed * self.anticipation_s) - 2.0 * predicted / (preview * preview) + self.slow_1_m;
+        self.slow_1_m =
+            (self.slow_1_m - self.slow_gain_1_m2_s * place.error_m * period_s).clamp(-0.02, 0.02);
+        let wanted = (view.ahead.0)(speed * self.anticipation_s)
+            - 2.0 * predicted / (preview * preview)
+            + self.slow_1_m;
         let road_wheel = wanted * (self.wheelbase_m + self.understeer_rad_s2_m * speed * speed);
         let target = (road_wheel * self.steering_ratio).clamp(-8.0, 8.0);
         let moved = (target - self.steering_wheel_rad) * period_s / (self.lag_s + period_s);

@@ -13,7 +13,11 @@ pub struct SpeedHolder {
 impl SpeedHolder {
     /// A calm foot that starts with the pedal at `pedal`.
     pub fn starting_at(pedal: f64) -> Self {
-        Self { gain_s_m: 0.12, slow_gain_1_m: 0.06, slow: pedal }
+        Self {
+            gain_s_m: 0.12,
+            slow_gain_1_m: 0.06,
+            slow: pedal,
+        }
     }
 
     /// Accelerator of this step.

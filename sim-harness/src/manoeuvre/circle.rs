@@ -17,7 +17,11 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let start = turning_start(scenario, vehicle, course.speed_m_s, 1.0 / course.radius_m);
     Setup {
         start,
-        course: Some(if scenario.mirrored { circle.mirrored() } else { circle }),
+        course: Some(if scenario.mirrored {
+            circle.mirrored()
+        } else {
+            circle
+        }),
         driver: Box::new(Circling {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),
@@ -26,7 +30,10 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
             rise_m_s2: course.speed_rise_m_s2,
         }),
         lead_s: 5.0,
-        goal: Goal::Limit { first_m_s: course.speed_m_s, rise_m_s2: course.speed_rise_m_s2 },
+        goal: Goal::Limit {
+            first_m_s: course.speed_m_s,
+            rise_m_s2: course.speed_rise_m_s2,
+        },
     }
 }
 

@@ -68,14 +68,22 @@ impl Course {
         let (mut x_m, mut y_m, mut heading_rad) = (0.0, 0.0, 0.0);
         for index in 0..count {
             let distance = index as f64 * SPACING_M;
-            points.push(PathPoint { x_m, y_m, heading_rad, curvature_1_m: curvature(distance) });
+            points.push(PathPoint {
+                x_m,
+                y_m,
+                heading_rad,
+                curvature_1_m: curvature(distance),
+            });
             let turned = curvature(distance + 0.5 * SPACING_M) * SPACING_M;
             let middle = heading_rad + 0.5 * turned;
             x_m += SPACING_M * libm::cos(middle);
             y_m += SPACING_M * libm::sin(middle);
             heading_rad += turned;
         }
-        Self { points, closed: false }
+        Self {
+            points,
+            closed: false,
+        }
     }
 
     /// The course seen in a mirror along x.
@@ -106,7 +114,11 @@ impl Course {
     fn index(&self, distance_m: f64) -> usize {
         // Rounded, not cut: a whole number of spacings may lie a hair below itself, and the search would stand still there.
         let whole = libm::round(distance_m.max(0.0) / SPACING_M) as usize;
-        if self.closed { whole % (self.points.len() - 1) } else { whole.min(self.points.len() - 1) }
+        if self.closed {
+            whole % (self.points.len() - 1)
+        } else {
+            whole.min(self.points.len() - 1)
+        }
     }
 
     /// Where a car is, looking near `last`, its place one step ago.
@@ -135,9 +147,17 @@ impl Course {
         let point = &self.points[self.index(distance)];
         let (sine, cosine) = (libm::sin(point.heading_rad), libm::cos(point.heading_rad));
         let (dx, dy) = (x_m - point.x_m, y_m - point.y_m);
-        let laps = if self.closed { libm::floor(distance / self.length_m()) } else { 0.0 };
+        let laps = if self.closed {
+            libm::floor(distance / self.length_m())
+        } else {
+            0.0
+        };
         let round = 2.0 * core::f64::consts::PI * laps;
-        let path_heading = if point.curvature_1_m < 0.0 { point.heading_rad - round } else { point.heading_rad + round };
+        let path_heading = if point.curvature_1_m < 0.0 {
+            point.heading_rad - round
+        } else {
+            point.heading_rad + round
+        };
         let along = dx * cosine + dy * sine;
         Place {
             distance_m: distance,
@@ -157,7 +177,15 @@ mod tests {
         let course = Course::circle(40.0);
         let last = course.points[course.points.len() - 1];
         assert!(libm::hypot(last.x_m, last.y_m) < 0.11);
-        let place = course.locate(0.0, 79.0, core::f64::consts::PI, &Place { distance_m: 125.0, ..Place::default() });
+        let place = course.locate(
+            0.0,
+            79.0,
+            core::f64::consts::PI,
+            &Place {
+                distance_m: 125.0,
+                ..Place::default()
+            },
+        );
         // The far point lies 80 m left of the start; a car one metre inside is left of a path that turns left.
         assert!((place.error_m - 1.0).abs() < 0.01, "{}", place.error_m);
     }
@@ -166,7 +194,10 @@ mod tests {
     fn a_mirrored_course_gives_the_mirrored_place() {
         let course = Course::exit(40.0, 60.0, 60.0, 100.0);
         let seen = course.clone().mirrored();
-        let near = Place { distance_m: 50.0, ..Place::default() };
+        let near = Place {
+            distance_m: 50.0,
+            ..Place::default()
+        };
         let one = course.locate(35.0, 25.0, 1.2, &near);
         let other = seen.locate(35.0, -25.0, -1.2, &near);
         assert_eq!(one.error_m, -other.error_m);

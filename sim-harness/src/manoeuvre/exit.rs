@@ -22,12 +22,20 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let start = turning_start(scenario, vehicle, course.speed_m_s, 1.0 / course.radius_m);
     Setup {
         start,
-        course: Some(if scenario.mirrored { path.mirrored() } else { path }),
+        course: Some(if scenario.mirrored {
+            path.mirrored()
+        } else {
+            path
+        }),
         driver: Box::new(Exiting {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),
             holder: SpeedHolder::starting_at(0.1),
-            foot: Foot { rise_s: driver.pedal_rise_s, fall_s: 0.2, pedal: 0.1 },
+            foot: Foot {
+                rise_s: driver.pedal_rise_s,
+                fall_s: 0.2,
+                pedal: 0.1,
+            },
             speed_m_s: course.speed_m_s,
             numbers: driver,
         }),
@@ -48,13 +56,19 @@ impl Driver for Exiting {
     fn act(&mut self, view: &View<'_>, period_s: f64) -> Action {
         let steering_wheel_rad = self.hands.steer(view, period_s);
         let pedal = if view.time_s < self.numbers.action_s {
-            self.foot.pedal = self.holder.pedal(view.car.speed_m_s, self.speed_m_s, period_s);
+            self.foot.pedal = self
+                .holder
+                .pedal(view.car.speed_m_s, self.speed_m_s, period_s);
             self.foot.pedal
         } else {
             let error = view.place.map_or(0.0, |place| place.error_m);
             let aim = self.numbers.pedal * eased(error, self.numbers.path_margin_m);
             self.foot.towards(aim, period_s)
         };
-        Action { steering_wheel_rad, pedal, brake: 0.0 }
+        Action {
+            steering_wheel_rad,
+            pedal,
+            brake: 0.0,
+        }
     }
 }

@@ -18,16 +18,29 @@ pub const GOAL_M_S: f64 = 20.0 / 3.6;
 pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let numbers = &scenario.numbers;
     Setup {
-        start: Start { ambient_degc: numbers.road.ambient_degc, ..Start::default() },
+        start: Start {
+            ambient_degc: numbers.road.ambient_degc,
+            ..Start::default()
+        },
         course: Some(Course::straight(200.0)),
         driver: Box::new(Launching {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio),
-            accelerator: Foot { rise_s: numbers.driver.pedal_rise_s, fall_s: 0.2, pedal: 0.0 },
-            brake: Foot { rise_s: 0.2, fall_s: 0.25, pedal: 0.5 },
+            accelerator: Foot {
+                rise_s: numbers.driver.pedal_rise_s,
+                fall_s: 0.2,
+                pedal: 0.0,
+            },
+            brake: Foot {
+                rise_s: 0.2,
+                fall_s: 0.25,
+                pedal: 0.5,
+            },
             numbers: numbers.driver,
         }),
         lead_s: 0.5,
-        goal: Goal::Speed { speed_m_s: GOAL_M_S },
+        goal: Goal::Speed {
+            speed_m_s: GOAL_M_S,
+        },
     }
 }
 
@@ -41,10 +54,18 @@ struct Launching {
 impl Driver for Launching {
     fn act(&mut self, view: &View<'_>, period_s: f64) -> Action {
         let go = view.time_s >= self.numbers.action_s;
-        let pedal = self.accelerator.towards(if go { self.numbers.pedal } else { 0.0 }, period_s);
+        let pedal = self
+            .accelerator
+            .towards(if go { self.numbers.pedal } else { 0.0 }, period_s);
         // The brake opens once the powertrain pulls, as anybody does on a hill.
         let pulls = view.car.carrier_torque_nm > 300.0;
-        let brake = self.brake.towards(if go && pulls { 0.0 } else { 0.5 }, period_s);
-        Action { steering_wheel_rad: self.hands.steer(view, period_s), pedal, brake }
+        let brake = self
+            .brake
+            .towards(if go && pulls { 0.0 } else { 0.5 }, period_s);
+        Action {
+            steering_wheel_rad: self.hands.steer(view, period_s),
+            pedal,
+            brake,
+        }
     }
 }

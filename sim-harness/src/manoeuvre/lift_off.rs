@@ -24,12 +24,20 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let start = turning_start(scenario, vehicle, speed_m_s, 1.0 / course.radius_m);
     Setup {
         start,
-        course: Some(if scenario.mirrored { circle.mirrored() } else { circle }),
+        course: Some(if scenario.mirrored {
+            circle.mirrored()
+        } else {
+            circle
+        }),
         driver: Box::new(LiftingOff {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),
             holder: SpeedHolder::starting_at(0.2),
-            foot: Foot { rise_s: 0.3, fall_s: scenario.numbers.driver.pedal_fall_s, pedal: 0.0 },
+            foot: Foot {
+                rise_s: 0.3,
+                fall_s: scenario.numbers.driver.pedal_fall_s,
+                pedal: 0.0,
+            },
             speed_m_s,
             numbers: scenario.numbers.driver,
             held_rad: 0.0,
@@ -58,8 +66,14 @@ impl Driver for LiftingOff {
                 self.held_rad += steering_wheel_rad;
                 self.summed += 1;
             }
-            self.foot.pedal = self.holder.pedal(view.car.speed_m_s, self.speed_m_s, period_s);
-            return Action { steering_wheel_rad, pedal: self.foot.pedal, brake: 0.0 };
+            self.foot.pedal = self
+                .holder
+                .pedal(view.car.speed_m_s, self.speed_m_s, period_s);
+            return Action {
+                steering_wheel_rad,
+                pedal: self.foot.pedal,
+                brake: 0.0,
+            };
         }
         Action {
             steering_wheel_rad: self.held_rad / f64::from(self.summed.max(1)),

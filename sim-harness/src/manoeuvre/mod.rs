@@ -65,7 +65,12 @@ pub fn side(scenario: &Scenario) -> f64 {
 }
 
 /// A car that rolls in a steady turn to the left (right in the mirror), near enough for the driver to settle it.
-pub fn turning_start(scenario: &Scenario, vehicle: &Vehicle, speed_m_s: f64, curvature_1_m: f64) -> Start {
+pub fn turning_start(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    speed_m_s: f64,
+    curvature_1_m: f64,
+) -> Start {
     let side = side(scenario);
     let lateral = speed_m_s * speed_m_s * curvature_1_m;
     let road_wheel = curvature_1_m * vehicle.body.wheelbase_m + 0.0045 * lateral;

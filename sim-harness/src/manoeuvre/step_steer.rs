@@ -23,7 +23,13 @@ const LEAD_S: f64 = 2.0;
 
 pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
     let size_rad = steering_for(scenario, vehicle, page);
-    setup(scenario, Input::Step { at_s: scenario.numbers.driver.action_s, size_rad })
+    setup(
+        scenario,
+        Input::Step {
+            at_s: scenario.numbers.driver.action_s,
+            size_rad,
+        },
+    )
 }
 
 fn setup(scenario: &Scenario, input: Input) -> Setup {
@@ -36,7 +42,12 @@ fn setup(scenario: &Scenario, input: Input) -> Setup {
             ..Start::default()
         },
         course: None,
-        driver: Box::new(Stepping { holder: SpeedHolder::starting_at(0.08), speed_m_s, input, side: side(scenario) }),
+        driver: Box::new(Stepping {
+            holder: SpeedHolder::starting_at(0.08),
+            speed_m_s,
+            input,
+            side: side(scenario),
+        }),
         lead_s: LEAD_S,
         goal: Goal::None,
     }
@@ -76,11 +87,15 @@ impl Driver for Stepping {
     fn act(&mut self, view: &View<'_>, period_s: f64) -> Action {
         let size = match self.input {
             Input::Slow => SEARCH_RATE_RAD_S * view.time_s.max(0.0),
-            Input::Step { at_s, size_rad } => size_rad * ((view.time_s - at_s) / RAMP_S).clamp(0.0, 1.0),
+            Input::Step { at_s, size_rad } => {
+                size_rad * ((view.time_s - at_s) / RAMP_S).clamp(0.0, 1.0)
+            }
         };
         Action {
             steering_wheel_rad: self.side * size,
-            pedal: self.holder.pedal(view.car.speed_m_s, self.speed_m_s, period_s),
+            pedal: self
+                .holder
+                .pedal(view.car.speed_m_s, self.speed_m_s, period_s),
             brake: 0.0,
         }
     }

@@ -4,8 +4,8 @@
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
 pub mod series;
-pub mod turning;
 pub mod transient;
+pub mod turning;
 
 use crate::record::Record;
 use crate::scenario::{Manoeuvre, Numbers};
@@ -24,7 +24,11 @@ pub struct Metric {
 impl Metric {
     /// A value with name and unit; one that is not finite is missing.
     pub fn new(name: &'static str, unit: &'static str, value: Option<f64>) -> Self {
-        Self { name, unit, value: value.filter(|value| value.is_finite()) }
+        Self {
+            name,
+            unit,
+            value: value.filter(|value| value.is_finite()),
+        }
     }
 }
 
@@ -48,18 +52,35 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
 
 fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     let goal = crate::manoeuvre::launch::GOAL_M_S as f32;
-    let time = series::first_above(record, "speed", goal).map(|time| time - numbers.driver.action_s);
+    let time =
+        series::first_above(record, "speed", goal).map(|time| time - numbers.driver.action_s);
     vec![
         Metric::new("time to 20 km/h", "s", time),
-        Metric::new("lateral deviation", "m", series::largest_size(record, "path_error", 0.0, f64::INFINITY)),
-        Metric::new("yaw rate, largest", "deg/s", degrees(series::largest_size(record, "yaw_rate", 0.0, f64::INFINITY))),
+        Metric::new(
+            "lateral deviation",
+            "m",
+            series::largest_size(record, "path_error", 0.0, f64::INFINITY),
+        ),
+        Metric::new(
+            "yaw rate, largest",
+            "deg/s",
+            degrees(series::largest_size(record, "yaw_rate", 0.0, f64::INFINITY)),
+        ),
     ]
 }
 
 fn heat(record: &Record) -> Vec<Metric> {
     let energy = |name| series::integral(record, name).map(|joule| joule / 1000.0);
-    let last = |name| record.column(name).and_then(|column| column.last().copied()).map(f64::from);
-    let (left, right) = (energy("plant_clutch_heat_left"), energy("plant_clutch_heat_right"));
+    let last = |name| {
+        record
+            .column(name)
+            .and_then(|column| column.last().copied())
+            .map(f64::from)
+    };
+    let (left, right) = (
+        energy("plant_clutch_heat_left"),
+        energy("plant_clutch_heat_right"),
+    );
     let larger = match (left, right) {
         (Some(left), Some(right)) => Some(left.max(right)),
         _ => None,

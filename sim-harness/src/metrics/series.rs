@@ -5,7 +5,11 @@ use crate::record::Record;
 /// Index of the first sample at or after a time.
 pub fn index_at(record: &Record, time_s: f64) -> usize {
     let index = libm::ceil(time_s / record.period_s - 1e-9).max(0.0);
-    if index.is_finite() { index as usize } else { usize::MAX }
+    if index.is_finite() {
+        index as usize
+    } else {
+        usize::MAX
+    }
 }
 
 /// Samples of a channel from a time to another, both included.
@@ -18,19 +22,28 @@ pub fn window<'a>(record: &'a Record, name: &str, from_s: f64, to_s: f64) -> Opt
 
 /// Value at a time, if the record reaches it.
 pub fn at(record: &Record, name: &str, time_s: f64) -> Option<f64> {
-    record.column(name)?.get(index_at(record, time_s)).copied().map(f64::from)
+    record
+        .column(name)?
+        .get(index_at(record, time_s))
+        .copied()
+        .map(f64::from)
 }
 
 /// Largest size in a window.
 pub fn largest_size(record: &Record, name: &str, from_s: f64, to_s: f64) -> Option<f64> {
     let window = window(record, name, from_s, to_s)?;
-    (!window.is_empty()).then(|| window.iter().fold(0.0_f64, |most, value| most.max(f64::from(value.abs()))))
+    (!window.is_empty()).then(|| {
+        window
+            .iter()
+            .fold(0.0_f64, |most, value| most.max(f64::from(value.abs())))
+    })
 }
 
 /// Mean of a window.
 pub fn mean(record: &Record, name: &str, from_s: f64, to_s: f64) -> Option<f64> {
     let window = window(record, name, from_s, to_s)?;
-    (!window.is_empty()).then(|| window.iter().map(|value| f64::from(*value)).sum::<f64>() / window.len() as f64)
+    (!window.is_empty())
+        .then(|| window.iter().map(|value| f64::from(*value)).sum::<f64>() / window.len() as f64)
 }
 
 /// Time of the first sample at or above a level, interpolated.
@@ -57,7 +70,9 @@ pub fn slope(points: &[(f64, f64)]) -> Option<f64> {
         return None;
     }
     let count = points.len() as f64;
-    let (sum_x, sum_y) = points.iter().fold((0.0, 0.0), |(sx, sy), (x, y)| (sx + x, sy + y));
+    let (sum_x, sum_y) = points
+        .iter()
+        .fold((0.0, 0.0), |(sx, sy), (x, y)| (sx + x, sy + y));
     let (mean_x, mean_y) = (sum_x / count, sum_y / count);
     let (xx, xy) = points.iter().fold((0.0, 0.0), |(xx, xy), (x, y)| {
         let dx = x - mean_x;

@@ -4,8 +4,8 @@
 //! steady value; overshoot is peak over steady value minus one. (ISO 7401:2011, from memory.) The steady value is the
 //! mean of the last half second. Settling counts from the reference time until the value stays within 5 %.
 
-use super::series::{first_above, mean};
 use super::Metric;
+use super::series::{first_above, mean};
 use crate::record::Record;
 
 /// Band that counts as settled.
@@ -16,17 +16,43 @@ pub fn step_steer(record: &Record) -> Vec<Metric> {
     let end = record.time_s(record.len().saturating_sub(1));
     let seen = Seen::from(record, end);
     let steering = seen.response("steering_wheel_angle");
-    let reference = steering.as_ref().and_then(|response| response.crossing(0.5));
+    let reference = steering
+        .as_ref()
+        .and_then(|response| response.crossing(0.5));
     let yaw = seen.response("yaw_rate");
     let lateral = seen.response("lateral_acceleration");
     let after = |time: Option<f64>| Some(time? - reference?);
     vec![
-        Metric::new("yaw rate overshoot", "%", yaw.as_ref().map(|y| 100.0 * (y.peak - 1.0))),
-        Metric::new("yaw rate response time", "s", after(yaw.as_ref().and_then(|y| y.crossing(0.9)))),
-        Metric::new("yaw rate settling time", "s", after(yaw.as_ref().map(|y| y.settled_s))),
-        Metric::new("lateral acceleration response time", "s", after(lateral.as_ref().and_then(|y| y.crossing(0.9)))),
-        Metric::new("steady lateral acceleration", "m/s2", lateral.as_ref().map(|y| y.steady.abs())),
-        Metric::new("steering-wheel angle", "deg", steering.as_ref().map(|y| y.steady.abs().to_degrees())),
+        Metric::new(
+            "yaw rate overshoot",
+            "%",
+            yaw.as_ref().map(|y| 100.0 * (y.peak - 1.0)),
+        ),
+        Metric::new(
+            "yaw rate response time",
+            "s",
+            after(yaw.as_ref().and_then(|y| y.crossing(0.9))),
+        ),
+        Metric::new(
+            "yaw rate settling time",
+            "s",
+            after(yaw.as_ref().map(|y| y.settled_s)),
+        ),
+        Metric::new(
+            "lateral acceleration response time",
+            "s",
+            after(lateral.as_ref().and_then(|y| y.crossing(0.9))),
+        ),
+        Metric::new(
+            "steady lateral acceleration",
+            "m/s2",
+            lateral.as_ref().map(|y| y.steady.abs()),
+        ),
+        Metric::new(
+            "steering-wheel angle",
+            "deg",
+            steering.as_ref().map(|y| y.steady.abs().to_degrees()),
+        ),
     ]
 }
 
@@ -53,7 +79,11 @@ impl<'a> Seen<'a> {
         if steady.abs() < 1e-6 {
             return None;
         }
-        let channel = self.record.channels().iter().find(|channel| channel.name == name)?;
+        let channel = self
+            .record
+            .channels()
+            .iter()
+            .find(|channel| channel.name == name)?;
         let mut normal = Record::new(self.record.period_s, vec![*channel]);
         let mut peak = 0.0_f64;
         let mut settled_s = 0.0;
@@ -65,7 +95,12 @@ impl<'a> Seen<'a> {
             }
             normal.push(&[share as f32]);
         }
-        Some(Response { steady, peak, settled_s, normal })
+        Some(Response {
+            steady,
+            peak,
+            settled_s,
+            normal,
+        })
     }
 }
 

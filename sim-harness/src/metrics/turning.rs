@@ -16,9 +16,16 @@ pub(super) fn exit(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     let from = numbers.driver.action_s;
     let to = from + EXIT_S;
     let size = |name| largest_size(record, name, from, to);
-    let error = match (window(record, "yaw_rate", from, to), window(record, "path_yaw_rate", from, to)) {
+    let error = match (
+        window(record, "yaw_rate", from, to),
+        window(record, "path_yaw_rate", from, to),
+    ) {
         (Some(is), Some(should)) if !is.is_empty() => {
-            let squares: f64 = is.iter().zip(should).map(|(a, b)| f64::from(a - b) * f64::from(a - b)).sum();
+            let squares: f64 = is
+                .iter()
+                .zip(should)
+                .map(|(a, b)| f64::from(a - b) * f64::from(a - b))
+                .sum();
             Some(libm::sqrt(squares / is.len() as f64))
         }
         _ => None,
@@ -28,7 +35,11 @@ pub(super) fn exit(numbers: &Numbers, record: &Record) -> Vec<Metric> {
         Metric::new("path error, largest", "m", size("path_error")),
         Metric::new("yaw rate error, rms", "deg/s", degrees(error)),
         Metric::new("sideslip, largest", "deg", degrees(size("sideslip"))),
-        Metric::new("steering-wheel angle, largest", "deg", degrees(size("steering_wheel_angle"))),
+        Metric::new(
+            "steering-wheel angle, largest",
+            "deg",
+            degrees(size("steering_wheel_angle")),
+        ),
     ]
 }
 
@@ -61,13 +72,24 @@ pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     let sideslip_before = mean(record, "sideslip", action - 0.5, action);
     let rise = window(record, "sideslip", action, action + 2.0).and_then(|samples| {
         let start = sideslip_before?;
-        samples.iter().map(|value| (f64::from(*value) - start).abs()).reduce(f64::max)
+        samples
+            .iter()
+            .map(|value| (f64::from(*value) - start).abs())
+            .reduce(f64::max)
     });
     vec![
-        Metric::new("curvature after 1 s over initial", "-", ratio(curvature(action + 1.0))),
+        Metric::new(
+            "curvature after 1 s over initial",
+            "-",
+            ratio(curvature(action + 1.0)),
+        ),
         Metric::new("curvature, largest over initial", "-", ratio(peak)),
         Metric::new("sideslip change, largest", "deg", degrees(rise)),
-        Metric::new("lateral acceleration before", "m/s2", mean(record, "lateral_acceleration", action - 0.5, action).map(f64::abs)),
+        Metric::new(
+            "lateral acceleration before",
+            "m/s2",
+            mean(record, "lateral_acceleration", action - 0.5, action).map(f64::abs),
+        ),
     ]
 }
 
@@ -77,12 +99,24 @@ pub(super) fn circle(record: &Record) -> Vec<Metric> {
     let empty: &[f32] = &[];
     let column = |name| record.column(name).unwrap_or(empty);
     let width = libm::round(1.0 / record.period_s) as usize;
-    let lateral: Vec<f64> = running_mean(column("lateral_acceleration"), width).iter().map(|v| v.abs()).collect();
+    let lateral: Vec<f64> = running_mean(column("lateral_acceleration"), width)
+        .iter()
+        .map(|v| v.abs())
+        .collect();
     let angle = running_mean(column("road_wheel_angle"), width);
     let error = column("path_error");
     let near = |index: usize| error.get(index).is_some_and(|value| value.abs() <= 1.5);
-    let limit = lateral.iter().enumerate().filter(|(index, _)| near(*index)).map(|(_, v)| *v).reduce(f64::max);
-    let side = if angle.iter().sum::<f64>() < 0.0 { -1.0 } else { 1.0 };
+    let limit = lateral
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| near(*index))
+        .map(|(_, v)| *v)
+        .reduce(f64::max);
+    let side = if angle.iter().sum::<f64>() < 0.0 {
+        -1.0
+    } else {
+        1.0
+    };
     let gradient = |share: f64| {
         let aim = limit? * share;
         let points: Vec<(f64, f64)> = lateral
@@ -95,9 +129,21 @@ pub(super) fn circle(record: &Record) -> Vec<Metric> {
         Some(slope(&points)? * GRAVITY_M_S2).map(f64::to_degrees)
     };
     vec![
-        Metric::new("understeer gradient at 60 % of the limit", "deg/g", gradient(0.6)),
-        Metric::new("understeer gradient at 80 % of the limit", "deg/g", gradient(0.8)),
+        Metric::new(
+            "understeer gradient at 60 % of the limit",
+            "deg/g",
+            gradient(0.6),
+        ),
+        Metric::new(
+            "understeer gradient at 80 % of the limit",
+            "deg/g",
+            gradient(0.8),
+        ),
         Metric::new("lateral acceleration, largest", "m/s2", limit),
-        Metric::new("sideslip, largest", "deg", degrees(series::largest_size(record, "sideslip", 0.0, f64::INFINITY))),
+        Metric::new(
+            "sideslip, largest",
+            "deg",
+            degrees(series::largest_size(record, "sideslip", 0.0, f64::INFINITY)),
+        ),
     ]
 }

@@ -46,7 +46,11 @@ pub struct Sensors {
 impl Sensors {
     /// Sensors with these errors; in a mirrored run the draws belong to the other side.
     pub fn new(errors: SensorErrors, seed: u64, mirrored: bool) -> Self {
-        Self { errors, mirrored, draws: Draws::new(seed) }
+        Self {
+            errors,
+            mirrored,
+            draws: Draws::new(seed),
+        }
     }
 
     /// Sensor values of this instant; the steering angle is passed in because the driver sets it at the same instant.
@@ -64,9 +68,15 @@ impl Sensors {
             rear_left: draw(errors.wheel_speed_noise_rad_s),
             rear_right: draw(errors.wheel_speed_noise_rad_s),
         };
-        let wheels = if self.mirrored { wheels.mirrored() } else { wheels };
+        let wheels = if self.mirrored {
+            wheels.mirrored()
+        } else {
+            wheels
+        };
         Measured {
-            wheel_speed_rad_s: truth.wheel_speed_rad_s.zip(wheels, |speed, error| speed + error),
+            wheel_speed_rad_s: truth
+                .wheel_speed_rad_s
+                .zip(wheels, |speed, error| speed + error),
             yaw_rate_rad_s: truth.yaw_rate_rad_s + yaw,
             lateral_acceleration_m_s2: truth.lateral_acceleration_m_s2 + lateral,
             longitudinal_acceleration_m_s2: truth.longitudinal_acceleration_m_s2 + longitudinal,
@@ -112,9 +122,16 @@ mod tests {
 
     #[test]
     fn same_seed_same_noise_other_seed_other_noise() {
-        let errors = SensorErrors { yaw_rate_noise_rad_s: 0.1, ..SensorErrors::default() };
+        let errors = SensorErrors {
+            yaw_rate_noise_rad_s: 0.1,
+            ..SensorErrors::default()
+        };
         let truth = Observation::default();
-        let draw = |seed| Sensors::new(errors, seed, false).measure(&truth, 0.0).yaw_rate_rad_s;
+        let draw = |seed| {
+            Sensors::new(errors, seed, false)
+                .measure(&truth, 0.0)
+                .yaw_rate_rad_s
+        };
         assert_eq!(draw(3), draw(3));
         assert_ne!(draw(3), draw(4));
     }

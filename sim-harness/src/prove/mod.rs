@@ -67,7 +67,8 @@ pub struct Row {
 impl Row {
     /// Whether the paired axle meets the target; `None` where nothing is asked.
     pub fn pass(&self) -> Option<bool> {
-        self.target.map(|target| self.paired.is_some_and(|value| target.met_by(value)))
+        self.target
+            .map(|target| self.paired.is_some_and(|value| target.met_by(value)))
     }
 
     /// Distance to the target, positive inside; `None` where nothing is asked or nothing was reached.

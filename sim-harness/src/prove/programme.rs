@@ -61,10 +61,30 @@ const GROUPS: &[Group] = &[
             scenario.numbers.course.speed_m_s = 12.5;
         },
     },
-    Group { name: "step-steer-steady", setting: "patrol", manoeuvre: Manoeuvre::StepSteer, adjust: |_| {} },
-    Group { name: "step-steer-agile", setting: "response", manoeuvre: Manoeuvre::StepSteer, adjust: |_| {} },
-    Group { name: "lift-off", setting: "patrol", manoeuvre: Manoeuvre::LiftOff, adjust: |_| {} },
-    Group { name: "circle-dry", setting: "response", manoeuvre: Manoeuvre::ConstantRadius, adjust: |_| {} },
+    Group {
+        name: "step-steer-steady",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::StepSteer,
+        adjust: |_| {},
+    },
+    Group {
+        name: "step-steer-agile",
+        setting: "response",
+        manoeuvre: Manoeuvre::StepSteer,
+        adjust: |_| {},
+    },
+    Group {
+        name: "lift-off",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::LiftOff,
+        adjust: |_| {},
+    },
+    Group {
+        name: "circle-dry",
+        setting: "response",
+        manoeuvre: Manoeuvre::ConstantRadius,
+        adjust: |_| {},
+    },
     Group {
         name: "circle-wet",
         setting: "response",
@@ -81,12 +101,19 @@ const GROUPS: &[Group] = &[
 pub fn programme() -> Vec<Case> {
     let mut cases = Vec::new();
     for group in GROUPS {
-        for layout in [AxleLayout::FrontDrive, AxleLayout::SingleCoupling, AxleLayout::PairedClutches] {
+        for layout in [
+            AxleLayout::FrontDrive,
+            AxleLayout::SingleCoupling,
+            AxleLayout::PairedClutches,
+        ] {
             let mut scenario = Scenario::of(group.manoeuvre);
             (group.adjust)(&mut scenario);
             scenario.layout = layout;
             scenario.name = format!("{}-{}", group.name, layout_name(layout));
-            cases.push(Case { scenario, setting: group.setting });
+            cases.push(Case {
+                scenario,
+                setting: group.setting,
+            });
         }
     }
     cases
@@ -120,7 +147,12 @@ pub fn rows(results: &[(Case, RunResult)]) -> Vec<Row> {
         "clutch energy, hotter side",
         Some(Target::AtMost(6.0)),
     ));
-    rows.push(table.speed_on_path("exit-dry-speed", "power-on-exit-dry", "R 40 m, friction 0.95", Some(22.5)));
+    rows.push(table.speed_on_path(
+        "exit-dry-speed",
+        "power-on-exit-dry",
+        "R 40 m, friction 0.95",
+        Some(22.5),
+    ));
     rows.push(table.row(
         "exit-dry-tracking",
         "power-on-exit-dry",
@@ -149,7 +181,12 @@ pub fn rows(results: &[(Case, RunResult)]) -> Vec<Row> {
         "steering-wheel angle, largest",
         None,
     ));
-    rows.push(table.speed_on_path("exit-wet-speed", "power-on-exit-wet", "R 40 m, friction 0.6", None));
+    rows.push(table.speed_on_path(
+        "exit-wet-speed",
+        "power-on-exit-wet",
+        "R 40 m, friction 0.6",
+        None,
+    ));
     rows.push(table.row(
         "exit-wet-tracking",
         "power-on-exit-wet",
@@ -237,14 +274,29 @@ struct Results<'a> {
 impl Results<'_> {
     fn metric(&self, group: &str, layout: AxleLayout, name: &str) -> Option<f64> {
         let wanted = format!("{group}-{}", layout_name(layout));
-        let (_, result) = self.results.iter().find(|(case, _)| case.scenario.name == wanted)?;
+        let (_, result) = self
+            .results
+            .iter()
+            .find(|(case, _)| case.scenario.name == wanted)?;
         value(&result.metrics, name)
     }
 
-    fn row(&self, id: &str, group: &str, requirement: &str, metric: &str, target: Option<Target>) -> Row {
+    fn row(
+        &self,
+        id: &str,
+        group: &str,
+        requirement: &str,
+        metric: &str,
+        target: Option<Target>,
+    ) -> Row {
         let of = |layout| self.metric(group, layout, metric);
-        let any = self.results.iter().find(|(case, _)| case.scenario.name.starts_with(group));
-        let unit = any.and_then(|(_, result)| result.metrics.iter().find(|m| m.name == metric)).map_or("-", |m| m.unit);
+        let any = self
+            .results
+            .iter()
+            .find(|(case, _)| case.scenario.name.starts_with(group));
+        let unit = any
+            .and_then(|(_, result)| result.metrics.iter().find(|m| m.name == metric))
+            .map_or("-", |m| m.unit);
         Row {
             id: id.to_owned(),
             requirement: requirement.to_owned(),
@@ -261,7 +313,8 @@ impl Results<'_> {
     /// Speed after 3 s counts only while the car stayed within 1 m of its path; with no number given, the single
     /// coupling's speed in the same programme is the target.
     fn speed_on_path(&self, id: &str, group: &str, where_to: &str, least: Option<f64>) -> Row {
-        let requirement = format!("power-on exit {where_to}: speed after 3 s with path error at most 1 m");
+        let requirement =
+            format!("power-on exit {where_to}: speed after 3 s with path error at most 1 m");
         let mut row = self.row(id, group, &requirement, "speed after 3 s", None);
         let counts = |layout, speed: Option<f64>| {
             let error = self.metric(group, layout, "path error, largest")?;

@@ -39,7 +39,11 @@ impl Record {
     /// An empty record with the given channels.
     pub fn new(period_s: f64, channels: Vec<Channel>) -> Self {
         let columns = channels.iter().map(|_| Vec::new()).collect();
-        Self { period_s, channels, columns }
+        Self {
+            period_s,
+            channels,
+            columns,
+        }
     }
 
     /// Adds one row; `row` must hold one value per channel, in channel order.
@@ -47,7 +51,11 @@ impl Record {
     /// # Panics
     /// If the number of values differs from the number of channels.
     pub fn push(&mut self, row: &[f32]) {
-        assert_eq!(row.len(), self.columns.len(), "a record row must hold one value per channel");
+        assert_eq!(
+            row.len(),
+            self.columns.len(),
+            "a record row must hold one value per channel"
+        );
         for (column, value) in self.columns.iter_mut().zip(row) {
             column.push(*value);
         }
@@ -70,7 +78,10 @@ impl Record {
 
     /// The samples of the named channel, or `None` if there is no such channel.
     pub fn column(&self, name: &str) -> Option<&[f32]> {
-        let index = self.channels.iter().position(|channel| channel.name == name)?;
+        let index = self
+            .channels
+            .iter()
+            .position(|channel| channel.name == name)?;
         self.columns.get(index).map(Vec::as_slice)
     }
 
@@ -90,21 +101,36 @@ impl Record {
         for (index, channel) in self.channels.iter().enumerate() {
             let source = match channel.parity {
                 Parity::Even | Parity::Odd => index,
-                Parity::Swap | Parity::SwapOdd => self.index_of(&other_side(channel.name)).unwrap_or(index),
+                Parity::Swap | Parity::SwapOdd => {
+                    self.index_of(&other_side(channel.name)).unwrap_or(index)
+                }
             };
             let negate = matches!(channel.parity, Parity::Odd | Parity::SwapOdd);
-            let column = self.columns[source].iter().map(|v| if negate { -*v } else { *v }).collect();
+            let column = self.columns[source]
+                .iter()
+                .map(|v| if negate { -*v } else { *v })
+                .collect();
             columns.push(column);
         }
-        Self { period_s: self.period_s, channels: self.channels.clone(), columns }
+        Self {
+            period_s: self.period_s,
+            channels: self.channels.clone(),
+            columns,
+        }
     }
 
     fn index_of(&self, name: &str) -> Option<usize> {
-        self.channels.iter().position(|channel| channel.name == name)
+        self.channels
+            .iter()
+            .position(|channel| channel.name == name)
     }
 }
 
 /// The channel name of the other side: `left` and `right` change places.
 pub fn other_side(name: &str) -> String {
-    if name.contains("left") { name.replace("left", "right") } else { name.replace("right", "left") }
+    if name.contains("left") {
+        name.replace("left", "right")
+    } else {
+        name.replace("right", "left")
+    }
 }

@@ -61,7 +61,10 @@ impl AxleControl {
                     Err(refusal) => panic!("calibration page refused: {refusal:?}"),
                 };
                 controller.set_temperature(start_degc as f32);
-                Self::Paired(Box::new(PairedControl { controller, outputs: Outputs::default() }))
+                Self::Paired(Box::new(PairedControl {
+                    controller,
+                    outputs: Outputs::default(),
+                }))
             }
         }
     }
@@ -163,12 +166,24 @@ impl CouplingLaw {
         let wheel = measured.wheel_speed_rad_s;
         let shaft = 0.5 * (wheel.front_left + wheel.front_right) * (1.0 + self.overspeed);
         let slip = shaft - 0.5 * (wheel.rear_left + wheel.rear_right);
-        let drive = told.carrier_torque_nm.max(told.carrier_torque_wanted_nm.min(told.carrier_torque_nm + 800.0));
-        let ahead = if told.pedal > 0.02 { self.share * (drive - 150.0).max(0.0) } else { 0.0 };
-        let wanted = ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
+        let drive = told.carrier_torque_nm.max(
+            told.carrier_torque_wanted_nm
+                .min(told.carrier_torque_nm + 800.0),
+        );
+        let ahead = if told.pedal > 0.02 {
+            self.share * (drive - 150.0).max(0.0)
+        } else {
+            0.0
+        };
+        let wanted =
+            ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
         let wanted = wanted.min(self.most_nm);
         let rise = self.rise_nm_s * told.period_s;
         self.torque_nm += (wanted - self.torque_nm).clamp(-2.0 * rise, rise);
-        if self.torque_nm > 1.0 { self.start_a + self.torque_nm / self.per_ampere_nm } else { 0.0 }
+        if self.torque_nm > 1.0 {
+            self.start_a + self.torque_nm / self.per_ampere_nm
+        } else {
+            0.0
+        }
     }
 }

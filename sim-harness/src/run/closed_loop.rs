@@ -16,11 +16,27 @@ use couplet_controller::{RawPage, TraceSignal};
 const PLANT_STEPS: u32 = 5;
 
 /// Drives a prepared run to its end.
-pub fn drive(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage, setup: Setup) -> (Record, RunOutcome) {
-    let Setup { start, course, mut driver, lead_s, goal } = setup;
+pub fn drive(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    page: &RawPage,
+    setup: Setup,
+) -> (Record, RunOutcome) {
+    let Setup {
+        start,
+        course,
+        mut driver,
+        lead_s,
+        goal,
+    } = setup;
     let numbers = &scenario.numbers;
     let mut plant = Plant::new(*vehicle, scenario.layout, scenario.road(), start);
-    let mut control = AxleControl::of(scenario.layout, vehicle, page, start.clutch_temperature_degc);
+    let mut control = AxleControl::of(
+        scenario.layout,
+        vehicle,
+        page,
+        start.clutch_temperature_degc,
+    );
     let mut governor = SpinGovernor::default();
     let errors = SensorErrors {
         yaw_rate_noise_rad_s: numbers.sensors.yaw_rate_noise_rad_s,
@@ -42,16 +58,34 @@ pub fn drive(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage, setup: Setu
         if let Some(course) = &course {
             place = course.locate(truth.x_m, truth.y_m, truth.heading_rad, &place);
         }
-        let ahead = |distance: f64| course.as_ref().map_or(0.0, |path| path.curvature_1_m(place.distance_m + distance));
-        let view = View { time_s, car: &truth, place: course.as_ref().map(|_| place), ahead: &Ahead(&ahead) };
+        let ahead = |distance: f64| {
+            course
+                .as_ref()
+                .map_or(0.0, |path| path.curvature_1_m(place.distance_m + distance))
+        };
+        let view = View {
+            time_s,
+            car: &truth,
+            place: course.as_ref().map(|_| place),
+            ahead: &Ahead(&ahead),
+        };
         let action = driver.act(&view, PERIOD_S);
 
-        let carrier = 0.5 * (truth.wheel_speed_rad_s.front_left + truth.wheel_speed_rad_s.front_right);
+        let carrier =
+            0.5 * (truth.wheel_speed_rad_s.front_left + truth.wheel_speed_rad_s.front_right);
         let wanted_nm = action.pedal * available_nm(vehicle, carrier);
         let honoured = numbers.driver.honour_front_spin_request >= 0.5;
-        let spin = control.front_spin_request_m_s().unwrap_or(OWN_FRONT_SPIN_M_S);
+        let spin = control
+            .front_spin_request_m_s()
+            .unwrap_or(OWN_FRONT_SPIN_M_S);
         let request_nm = if honoured {
-            governor.step(wanted_nm, &truth, vehicle.tyre_front.radius_m, spin, PERIOD_S)
+            governor.step(
+                wanted_nm,
+                &truth,
+                vehicle.tyre_front.radius_m,
+                spin,
+                PERIOD_S,
+            )
         } else {
             wanted_nm
         };
@@ -83,17 +117,36 @@ pub fn drive(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage, setup: Setu
             ]);
             if let AxleControl::Paired(paired) = &control {
                 let trace = paired.controller.trace();
-                row.extend(TraceSignal::<f32>::ALL.iter().map(|signal| (signal.read)(trace)));
+                row.extend(
+                    TraceSignal::<f32>::ALL
+                        .iter()
+                        .map(|signal| (signal.read)(trace)),
+                );
             }
             record.push(&row);
         }
         let ended = if step > longest_steps - 1 {
             Some((Ending::TimeOver, "longest_s of the scenario"))
         } else {
-            goal_reached(goal, time_s, &truth, &place, course.as_ref().is_some_and(|c| !c.goes_on(place.distance_m)))
+            goal_reached(
+                goal,
+                time_s,
+                &truth,
+                &place,
+                course
+                    .as_ref()
+                    .is_some_and(|c| !c.goes_on(place.distance_m)),
+            )
         };
         if let Some((ended, by)) = ended {
-            return (record, RunOutcome { ended, at_s: time_s, by });
+            return (
+                record,
+                RunOutcome {
+                    ended,
+                    at_s: time_s,
+                    by,
+                },
+            );
         }
 
         let command = Command {
@@ -110,13 +163,21 @@ pub fn drive(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage, setup: Setu
 }
 
 /// The plant steps of one control step fill its period; kept beside the constant they must agree with.
-const _: () = assert!(PLANT_STEPS as f64 * STEP_S - PERIOD_S < 1e-12 && PERIOD_S - PLANT_STEPS as f64 * STEP_S < 1e-12);
+const _: () = assert!(
+    PLANT_STEPS as f64 * STEP_S - PERIOD_S < 1e-12
+        && PERIOD_S - PLANT_STEPS as f64 * STEP_S < 1e-12
+);
 
 fn brake_torque(brake: f64, vehicle: &Vehicle) -> PerWheel<f64> {
     let most = vehicle.brakes.maximum_torque_nm * brake;
     let front = PerSide::both(most);
     let rear = PerSide::both(0.5 * most);
-    PerWheel { front_left: front.left, front_right: front.right, rear_left: rear.left, rear_right: rear.right }
+    PerWheel {
+        front_left: front.left,
+        front_right: front.right,
+        rear_left: rear.left,
+        rear_right: rear.right,
+    }
 }
 
 fn record_channels(control: &AxleControl) -> Vec<Channel> {
@@ -139,7 +200,11 @@ fn record_channels(control: &AxleControl) -> Vec<Channel> {
                 couplet_controller::signal::inputs::Parity::Odd => Parity::Odd,
                 couplet_controller::signal::inputs::Parity::Swap => Parity::Swap,
             };
-            Channel { name: signal.name, unit: signal.unit, parity }
+            Channel {
+                name: signal.name,
+                unit: signal.unit,
+                parity,
+            }
         }));
     }
     all
@@ -162,10 +227,19 @@ fn goal_reached(
         return None;
     }
     match goal {
-        Goal::Speed { speed_m_s } if car.speed_m_s >= speed_m_s => Some((Ending::GoalReached, "speed of the goal")),
-        Goal::Speed { .. } if car.speed_m_s < -1.0 => Some((Ending::RolledBack, "speed below -1 m/s")),
-        Goal::Limit { .. } if place.error_m.abs() > 3.0 => Some((Ending::LeftPath, "path error beyond 3 m")),
-        Goal::Limit { first_m_s, rise_m_s2 } if first_m_s + rise_m_s2 * time_s - car.speed_m_s > 1.5 => {
+        Goal::Speed { speed_m_s } if car.speed_m_s >= speed_m_s => {
+            Some((Ending::GoalReached, "speed of the goal"))
+        }
+        Goal::Speed { .. } if car.speed_m_s < -1.0 => {
+            Some((Ending::RolledBack, "speed below -1 m/s"))
+        }
+        Goal::Limit { .. } if place.error_m.abs() > 3.0 => {
+            Some((Ending::LeftPath, "path error beyond 3 m"))
+        }
+        Goal::Limit {
+            first_m_s,
+            rise_m_s2,
+        } if first_m_s + rise_m_s2 * time_s - car.speed_m_s > 1.5 => {
             Some((Ending::NoMoreSpeed, "1.5 m/s behind the speed asked for"))
         }
         _ if path_over => Some((Ending::GoalReached, "end of the path")),

@@ -84,9 +84,17 @@ pub struct RunResult {
 /// # Panics
 /// If `page` is not acceptable: pages are checked where they are read.
 pub fn run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> RunResult {
-    let vehicle = if scenario.mirrored { vehicle.mirrored() } else { *vehicle };
+    let vehicle = if scenario.mirrored {
+        vehicle.mirrored()
+    } else {
+        *vehicle
+    };
     let setup = manoeuvre::prepare(scenario, &vehicle, page);
     let (record, outcome) = closed_loop::drive(scenario, &vehicle, page, setup);
     let metrics = metrics::evaluate(scenario.manoeuvre, &scenario.numbers, &record);
-    RunResult { record, outcome, metrics }
+    RunResult {
+        record,
+        outcome,
+        metrics,
+    }
 }

@@ -22,8 +22,13 @@ pub enum Manoeuvre {
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 5] =
-        [Self::SplitLaunch, Self::PowerOnExit, Self::StepSteer, Self::LiftOff, Self::ConstantRadius];
+    pub const ALL: [Self; 5] = [
+        Self::SplitLaunch,
+        Self::PowerOnExit,
+        Self::StepSteer,
+        Self::LiftOff,
+        Self::ConstantRadius,
+    ];
 
     /// The manoeuvre's name in files and tables.
     pub fn name(self) -> &'static str {
@@ -38,7 +43,9 @@ impl Manoeuvre {
 
     /// The manoeuvre of that name.
     pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|manoeuvre| manoeuvre.name() == name)
+        Self::ALL
+            .into_iter()
+            .find(|manoeuvre| manoeuvre.name() == name)
     }
 }
 
@@ -53,9 +60,13 @@ pub fn layout_name(layout: AxleLayout) -> &'static str {
 
 /// The layout of that name.
 pub fn layout_from_name(name: &str) -> Option<AxleLayout> {
-    [AxleLayout::FrontDrive, AxleLayout::SingleCoupling, AxleLayout::PairedClutches]
-        .into_iter()
-        .find(|layout| layout_name(*layout) == name)
+    [
+        AxleLayout::FrontDrive,
+        AxleLayout::SingleCoupling,
+        AxleLayout::PairedClutches,
+    ]
+    .into_iter()
+    .find(|layout| layout_name(*layout) == name)
 }
 
 crate::described! {
@@ -152,11 +163,19 @@ impl Scenario {
     pub fn road(&self) -> Road {
         let road = &self.numbers.road;
         let surface = if road.friction_left == road.friction_right {
-            Surface::Uniform { friction: road.friction_left }
+            Surface::Uniform {
+                friction: road.friction_left,
+            }
         } else {
-            Surface::Split { left_friction: road.friction_left, right_friction: road.friction_right }
+            Surface::Split {
+                left_friction: road.friction_left,
+                right_friction: road.friction_right,
+            }
         };
-        let seen = Road { surface, grade_slope: road.grade_percent / 100.0 };
+        let seen = Road {
+            surface,
+            grade_slope: road.grade_percent / 100.0,
+        };
         if self.mirrored { seen.mirrored() } else { seen }
     }
 
@@ -167,10 +186,15 @@ impl Scenario {
         if driver.action_s >= course.longest_s {
             return Some((
                 &["driver.action_s", "course.longest_s"],
-                "the action must come before the end of the run: lower action_s or raise longest_s".to_owned(),
+                "the action must come before the end of the run: lower action_s or raise longest_s"
+                    .to_owned(),
             ));
         }
-        let friction = self.numbers.road.friction_left.min(self.numbers.road.friction_right);
+        let friction = self
+            .numbers
+            .road
+            .friction_left
+            .min(self.numbers.road.friction_right);
         let lateral = course.speed_m_s * course.speed_m_s / course.radius_m;
         if self.manoeuvre == Manoeuvre::PowerOnExit && lateral > friction * 9.81 {
             return Some((

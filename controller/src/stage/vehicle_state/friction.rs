@@ -23,14 +23,23 @@ pub(super) fn step<S: Scalar>(
     slip: S,
     period_s: S,
 ) -> S {
-    let forget = period_s.over(tunables.friction_memory_s, S::ONE).within(S::ZERO, S::ONE);
+    let forget = period_s
+        .over(tunables.friction_memory_s, S::ONE)
+        .within(S::ZERO, S::ONE);
     let remembered = state.used - state.used * forget;
     state.used = remembered.most(used_now.within(S::ZERO, tunables.friction_ceiling));
-    let trust_now = fade_out(slip, tunables.friction_slip_start, tunables.friction_slip_end);
+    let trust_now = fade_out(
+        slip,
+        tunables.friction_slip_start,
+        tunables.friction_slip_end,
+    );
     let recovered = state.trust + (S::ONE - state.trust) * forget * (S::ONE + S::ONE);
     state.trust = trust_now.least(recovered.most(trust_now * S::HALF));
-    let allowance = (tunables.friction_allowance + state.used * tunables.friction_growth) * state.trust;
+    let allowance =
+        (tunables.friction_allowance + state.used * tunables.friction_growth) * state.trust;
     // A tenth beyond what is used stays allowed at any slip: a cap below the present use would steer against the driver.
     let least = state.used * S::of(1.1);
-    (state.used + allowance).most(least).within(tunables.friction_floor, tunables.friction_ceiling)
+    (state.used + allowance)
+        .most(least)
+        .within(tunables.friction_floor, tunables.friction_ceiling)
 }

@@ -18,10 +18,16 @@ pub fn wheel_ground_speed<S: Real>(
     track_m: S,
 ) -> PerWheel<S> {
     let across = yaw_rate_rad_s * track_m * S::HALF;
-    let side = PerSide { left: speed_m_s - across, right: speed_m_s + across };
+    let side = PerSide {
+        left: speed_m_s - across,
+        right: speed_m_s + across,
+    };
     let (sine, cosine) = (road_wheel_rad.sine(), road_wheel_rad.cosine());
     let front_lateral = lateral_m_s + yaw_rate_rad_s * front_axle_to_cg_m;
-    PerWheel::from_axles(side.map(|along| along * cosine + front_lateral * sine), side)
+    PerWheel::from_axles(
+        side.map(|along| along * cosine + front_lateral * sine),
+        side,
+    )
 }
 
 /// Overspeed beyond which the outer rear wheel can be driven, not braked, through its clutch.
@@ -51,7 +57,10 @@ pub fn undrivable_radii_m<S: Real>(track_m: S, wheelbase_m: S, overspeed: S) -> 
     let two = S::ONE + S::ONE;
     let q = two * overspeed + overspeed.squared();
     let inside = track_m.squared()
-        - two * two * q * ((S::ONE + q) * wheelbase_m.squared() - track_m.squared() * S::HALF * S::HALF);
+        - two
+            * two
+            * q
+            * ((S::ONE + q) * wheelbase_m.squared() - track_m.squared() * S::HALF * S::HALF);
     if !(inside >= S::ZERO) || !(q > S::ZERO) {
         return None;
     }

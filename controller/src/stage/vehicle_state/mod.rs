@@ -104,10 +104,12 @@ impl<S: Real> VehicleState<S> {
         let car = &self.vehicle;
         let weight = car.mass_kg * S::of(GRAVITY_M_S2);
         let rear_share = car.front_axle_to_cg_m.over(car.wheelbase_m, S::HALF);
-        let shift = (car.mass_kg * longitudinal_m_s2 * car.cg_height_m).over(car.wheelbase_m, S::ZERO);
+        let shift =
+            (car.mass_kg * longitudinal_m_s2 * car.cg_height_m).over(car.wheelbase_m, S::ZERO);
         let rear = (weight * rear_share + shift).within(S::ZERO, weight);
         let front = weight - rear;
-        let across = (lateral_m_s2 * car.cg_height_m).over(S::of(GRAVITY_M_S2) * car.track_m, S::ZERO);
+        let across =
+            (lateral_m_s2 * car.cg_height_m).over(S::of(GRAVITY_M_S2) * car.track_m, S::ZERO);
         let split = |axle: S| PerSide {
             left: (axle * (S::HALF - across)).within(S::ZERO, axle),
             right: (axle * (S::HALF + across)).within(S::ZERO, axle),
@@ -119,8 +121,10 @@ impl<S: Real> VehicleState<S> {
     fn single_track_sideslip(&self, speed: S, yaw_rate: S, lateral: S) -> S {
         let car = &self.vehicle;
         let to_rear = car.wheelbase_m - car.front_axle_to_cg_m;
-        let rear_force = (car.mass_kg * lateral * car.front_axle_to_cg_m).over(car.wheelbase_m, S::ZERO);
-        (to_rear * yaw_rate).over(speed, S::ZERO) - rear_force.over(car.rear_cornering_stiffness_n_rad, S::ZERO)
+        let rear_force =
+            (car.mass_kg * lateral * car.front_axle_to_cg_m).over(car.wheelbase_m, S::ZERO);
+        (to_rear * yaw_rate).over(speed, S::ZERO)
+            - rear_force.over(car.rear_cornering_stiffness_n_rad, S::ZERO)
     }
 }
 
@@ -131,13 +135,27 @@ impl<S: Real> Stage<S> for VehicleState<S> {
 
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let car = &self.vehicle;
-        let direction = if input.gear.or(S::ONE) < S::ZERO { -S::ONE } else { S::ONE };
+        let direction = if input.gear.or(S::ONE) < S::ZERO {
+            -S::ONE
+        } else {
+            S::ONE
+        };
         let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
         let lateral = input.lateral_acceleration_m_s2.or(S::ZERO);
         let longitudinal = input.longitudinal_acceleration_m_s2.or(S::ZERO);
-        let road_wheel = input.steering_wheel_rad.or(S::ZERO).over(car.steering_ratio, S::ZERO);
+        let road_wheel = input
+            .steering_wheel_rad
+            .or(S::ZERO)
+            .over(car.steering_ratio, S::ZERO);
 
-        let speed = speed::step(self, &mut state.speed, input, direction, state.sideslip_rad, period_s);
+        let speed = speed::step(
+            self,
+            &mut state.speed,
+            input,
+            direction,
+            state.sideslip_rad,
+            period_s,
+        );
 
         let forward = speed * direction;
         let moving = fade_in(forward, S::of(2.0), S::of(5.0));
@@ -160,7 +178,8 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             sensed.or(ground_speed.over(car.wheel_radius_m, S::ZERO))
         });
         let wheel_slip = measured.zip(ground, |wheel, ground_speed| {
-            (wheel * car.wheel_radius_m - ground_speed).over(ground_speed.magnitude().most(S::ONE), S::ZERO)
+            (wheel * car.wheel_radius_m - ground_speed)
+                .over(ground_speed.magnitude().most(S::ONE), S::ZERO)
                 * direction
         });
         let front = input.wheel_speed_rad_s.front();
@@ -180,12 +199,17 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         let front_ground = ground.front().sum() * S::HALF;
         let front_wheel = measured.front().sum() * S::HALF * car.wheel_radius_m;
 
-        let slip_angle_front = (state.sideslip_rad + (car.front_axle_to_cg_m * yaw_rate).over(speed, S::ZERO)
+        let slip_angle_front = (state.sideslip_rad
+            + (car.front_axle_to_cg_m * yaw_rate).over(speed, S::ZERO)
             - road_wheel)
             * moving;
-        let used = (longitudinal.squared() + lateral.squared()).square_root().over(S::of(GRAVITY_M_S2), S::ZERO);
+        let used = (longitudinal.squared() + lateral.squared())
+            .square_root()
+            .over(S::of(GRAVITY_M_S2), S::ZERO);
         let axle_slip = |pair: PerSide<S>| pair.sum().magnitude() * S::HALF;
-        let slip = (axle_slip(wheel_slip.front()).most(axle_slip(wheel_slip.rear())).squared()
+        let slip = (axle_slip(wheel_slip.front())
+            .most(axle_slip(wheel_slip.rear()))
+            .squared()
             + slip_angle_front.squared())
         .square_root();
         let friction = friction::step(&self.tunables, &mut state.friction, used, slip, period_s);
@@ -199,7 +223,13 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             brake_bar: input.brake_bar,
             rear_torque_nm: input.rear_torque_nm,
         };
-        radius::step(self, &mut state.radius, input.wheel_speed_rad_s, &quiet, period_s);
+        radius::step(
+            self,
+            &mut state.radius,
+            input.wheel_speed_rad_s,
+            &quiet,
+            period_s,
+        );
 
         Motion {
             speed_m_s: speed,
@@ -216,7 +246,8 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             friction_used: state.friction.used,
             friction,
             front_spin_m_s: (front_wheel - front_ground) * direction,
-            overspeed_effective: (S::ONE + car.overspeed) * (S::ONE + state.radius.rear_to_front) - S::ONE,
+            overspeed_effective: (S::ONE + car.overspeed) * (S::ONE + state.radius.rear_to_front)
+                - S::ONE,
         }
     }
 }

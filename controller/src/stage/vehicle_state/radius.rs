@@ -4,8 +4,8 @@
 //! where it is known; unless everything is quiet the ratios stay as they are.
 
 use super::VehicleState;
-use crate::numerics::Scalar;
 use crate::numerics::Real;
+use crate::numerics::Scalar;
 use crate::quantity::{PerSide, PerWheel, Sensed};
 
 /// The three ratios, each as its distance from one.
@@ -40,7 +40,9 @@ pub struct Quiet<S> {
 
 impl<S: Scalar> Quiet<S> {
     fn is_so(&self) -> bool {
-        let (Sensed::Fresh(torque), Sensed::Fresh(brake)) = (self.carrier_torque_nm, self.brake_bar) else {
+        let (Sensed::Fresh(torque), Sensed::Fresh(brake)) =
+            (self.carrier_torque_nm, self.brake_bar)
+        else {
             return false;
         };
         self.speed_m_s > S::of(8.0)
@@ -62,21 +64,36 @@ pub(super) fn step<S: Real>(
     period_s: S,
 ) {
     let fresh = wheel_speed_rad_s.map(|speed| speed.is_fresh());
-    if !(quiet.is_so() && fresh.front_left && fresh.front_right && fresh.rear_left && fresh.rear_right) {
+    if !(quiet.is_so()
+        && fresh.front_left
+        && fresh.front_right
+        && fresh.rear_left
+        && fresh.rear_right)
+    {
         return;
     }
     let speed = wheel_speed_rad_s.map(|speed| speed.or(S::ZERO));
     let car = &stage.vehicle;
     // The front wheels turn faster by their slip under drive torque; unless removed it would pass for a smaller radius.
-    let drive_force = quiet.carrier_torque_nm.or(S::ZERO).over(car.wheel_radius_m, S::ZERO) * S::HALF;
+    let drive_force = quiet
+        .carrier_torque_nm
+        .or(S::ZERO)
+        .over(car.wheel_radius_m, S::ZERO)
+        * S::HALF;
     let front_slip = drive_force.over(car.rear_slip_stiffness_n, S::ZERO);
-    let share = period_s.over(stage.tunables.radius_learning_s, S::ZERO).within(S::ZERO, S::ONE);
+    let share = period_s
+        .over(stage.tunables.radius_learning_s, S::ZERO)
+        .within(S::ZERO, S::ONE);
     let bound = stage.tunables.radius_bound;
     let turn = (quiet.yaw_rate_rad_s * car.track_m).over(quiet.speed_m_s, S::ZERO);
     let front_rolling = speed.front().sum() * (S::ONE - front_slip);
     let learn = |old: S, seen: S| (old + (seen - old) * share).within(-bound, bound);
-    state.rear_to_front = learn(state.rear_to_front, front_rolling.over(speed.rear().sum(), S::ONE) - S::ONE);
-    let side = |pair: PerSide<S>| (pair.left - pair.right).over(pair.sum() * S::HALF, S::ZERO) + turn;
+    state.rear_to_front = learn(
+        state.rear_to_front,
+        front_rolling.over(speed.rear().sum(), S::ONE) - S::ONE,
+    );
+    let side =
+        |pair: PerSide<S>| (pair.left - pair.right).over(pair.sum() * S::HALF, S::ZERO) + turn;
     state.front_right_to_left = learn(state.front_right_to_left, side(speed.front()));
     state.rear_right_to_left = learn(state.rear_right_to_left, side(speed.rear()));
 }

@@ -28,30 +28,56 @@ pub(super) fn step<S: Real>(
     let car = &stage.vehicle;
     let before = state.speed_m_s;
     let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
-    let road_wheel = input.steering_wheel_rad.or(S::ZERO).over(car.steering_ratio, S::ZERO);
+    let road_wheel = input
+        .steering_wheel_rad
+        .or(S::ZERO)
+        .over(car.steering_ratio, S::ZERO);
     let half_turn = yaw_rate * car.track_m * S::HALF;
-    let across = PerSide { left: half_turn, right: -half_turn };
+    let across = PerSide {
+        left: half_turn,
+        right: -half_turn,
+    };
     let (sine, cosine) = (road_wheel.sine(), road_wheel.cosine());
     let front_lateral = sideslip_rad * before + yaw_rate * car.front_axle_to_cg_m;
 
     // A lost wheel proposes the speed of the last step: it neither speeds the car up nor slows it down.
     let front = input.wheel_speed_rad_s.front().zip(across, |sensed, turn| {
-        sensed.map(|wheel| (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn).or(before)
+        sensed
+            .map(|wheel| {
+                (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn
+            })
+            .or(before)
     });
     let slip_per_torque = S::ONE.over(car.wheel_radius_m * car.rear_slip_stiffness_n, S::ZERO);
     let wheel_slip = input.rear_torque_nm.map(|torque| torque * slip_per_torque);
     let rear = PerSide {
-        left: (input.wheel_speed_rad_s.rear_left, across.left, wheel_slip.left),
-        right: (input.wheel_speed_rad_s.rear_right, across.right, wheel_slip.right),
+        left: (
+            input.wheel_speed_rad_s.rear_left,
+            across.left,
+            wheel_slip.left,
+        ),
+        right: (
+            input.wheel_speed_rad_s.rear_right,
+            across.right,
+            wheel_slip.right,
+        ),
     }
     .map(|(sensed, turn, slip)| {
-        sensed.map(|wheel| wheel * car.wheel_radius_m * (S::ONE - slip) + turn).or(before)
+        sensed
+            .map(|wheel| wheel * car.wheel_radius_m * (S::ONE - slip) + turn)
+            .or(before)
     });
 
     let along = |pair: PerSide<S>| pair.map(|value| value * direction);
     let (front, rear) = (along(front), along(rear));
-    let slowest = front.left.least(front.right).least(rear.left.least(rear.right));
-    let fastest = front.left.most(front.right).most(rear.left.most(rear.right));
+    let slowest = front
+        .left
+        .least(front.right)
+        .least(rear.left.least(rear.right));
+    let fastest = front
+        .left
+        .most(front.right)
+        .most(rear.left.most(rear.right));
     let mean = (front.sum() + rear.sum()) * S::HALF * S::HALF;
     let torque = input.carrier_torque_nm.or(S::ZERO) * direction;
     let driven = fade_in(torque, S::of(60.0), S::of(300.0));
@@ -68,7 +94,9 @@ pub(super) fn step<S: Real>(
     } else {
         stage.tunables.speed_rise_margin_m_s2
     };
-    let change = (input.longitudinal_acceleration_m_s2.or(S::ZERO) + yaw_rate * sideslip_rad * before) * direction;
+    let change = (input.longitudinal_acceleration_m_s2.or(S::ZERO)
+        + yaw_rate * sideslip_rad * before)
+        * direction;
     let forward = before * direction;
     let low = forward + (change - margin) * period_s;
     let high = forward + (change + margin) * period_s;

@@ -144,6 +144,9 @@ pub fn drawing(group: &Group<'_>) -> Drawing {
         let mut curves = Vec::new();
         let mut unit = "";
         for (run, colour) in runs.iter().zip(&colours) {
+            if plot.of_clutches && run.scenario.layout == AxleLayout::FrontDrive {
+                continue;
+            }
             let record = &run.result.record;
             for curve in plot.curves {
                 let Some((samples, channel_unit)) = samples(record, curve.channel) else {

@@ -12,8 +12,11 @@ use crate::output::number::significant;
 /// Drawing area, pixels.
 const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 300.0;
-/// Room for the numbers at the axes, pixels.
-const MARGIN: f64 = 48.0;
+/// Edges of the area inside the numbers at the axes, pixels.
+const LEFT: f64 = 52.0;
+const RIGHT: f64 = WIDTH - 16.0;
+const TOP: f64 = 12.0;
+const BOTTOM: f64 = HEIGHT - 32.0;
 /// A path narrower than this share of its length is stretched.
 const NARROW: f64 = 0.05;
 
@@ -85,7 +88,7 @@ impl View {
         let all = || paths.iter().flat_map(|path| &path.points);
         let mut x = extent(all().map(|(x, _)| f64::from(*x)));
         let mut y = extent(all().map(|(_, y)| f64::from(*y)));
-        let (room_x, room_y) = (WIDTH - 2.0 * MARGIN, HEIGHT - 2.0 * MARGIN);
+        let (room_x, room_y) = (RIGHT - LEFT, BOTTOM - TOP);
         let (length, breadth) = ((x.1 - x.0).max(0.1), (y.1 - y.0).max(0.01));
         let scale = (room_x / length).min(room_y / breadth);
         if breadth < NARROW * length {
@@ -108,25 +111,23 @@ impl View {
     }
 
     fn pixel(&self, x: f64, y: f64) -> (f64, f64) {
-        let across = MARGIN + (x - self.x.0) / (self.x.1 - self.x.0) * (WIDTH - 2.0 * MARGIN);
-        let down =
-            HEIGHT - MARGIN - (y - self.y.0) / (self.y.1 - self.y.0) * (HEIGHT - 2.0 * MARGIN);
+        let across = LEFT + (x - self.x.0) / (self.x.1 - self.x.0) * (RIGHT - LEFT);
+        let down = BOTTOM - (y - self.y.0) / (self.y.1 - self.y.0) * (BOTTOM - TOP);
         (across, down)
     }
 
     fn axes(&self) -> String {
         let mut text = String::new();
-        let (left, right, top, bottom) = (MARGIN, WIDTH - MARGIN, MARGIN, HEIGHT - MARGIN);
         for x in ticks(self.x) {
             let (across, _) = self.pixel(x, self.y.0);
             let _ = writeln!(
                 text,
-                "<path class=\"grid\" d=\"M{across:.1} {top}V{bottom}\"/>"
+                "<path class=\"grid\" d=\"M{across:.1} {TOP}V{BOTTOM}\"/>"
             );
             let _ = writeln!(
                 text,
                 "<text x=\"{across:.1}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
-                bottom + 18.0,
+                BOTTOM + 18.0,
                 tick_text(x)
             );
         }
@@ -134,12 +135,12 @@ impl View {
             let (_, down) = self.pixel(self.x.0, y);
             let _ = writeln!(
                 text,
-                "<path class=\"grid\" d=\"M{left} {down:.1}H{right}\"/>"
+                "<path class=\"grid\" d=\"M{LEFT} {down:.1}H{RIGHT}\"/>"
             );
             let _ = writeln!(
                 text,
                 "<text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
-                left - 6.0,
+                LEFT - 6.0,
                 down + 4.0,
                 tick_text(y)
             );

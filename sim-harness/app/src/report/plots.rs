@@ -45,8 +45,10 @@ pub struct Plot {
     pub title: &'static str,
     /// The channels; all must have the same unit.
     pub curves: &'static [Curve],
-    /// Whether a curve that is zero throughout is left out (an axle without that part).
+    /// Whether a curve that is zero throughout is left out (no path to follow, nothing wanted).
     pub skip_zero: bool,
+    /// Whether the plot is about the clutches, which the passive axle does not have.
+    pub of_clutches: bool,
 }
 
 const fn curve(channel: &'static str, label: &'static str, line: Line) -> Curve {
@@ -65,16 +67,19 @@ pub const PLOTS: &[Plot] = &[
     Plot {
         title: "Speed",
         skip_zero: false,
+        of_clutches: false,
         curves: &[curve("speed", "", Line::Solid)],
     },
     Plot {
         title: "Path error, positive to the left",
-        skip_zero: false,
+        skip_zero: true,
+        of_clutches: false,
         curves: &[curve("path_error", "", Line::Solid)],
     },
     Plot {
         title: "Yaw rate against reference, positive to the left",
         skip_zero: true,
+        of_clutches: false,
         curves: &[
             curve("yaw_rate", "", Line::Solid),
             curve("path_yaw_rate", "path", Line::Dotted),
@@ -84,26 +89,31 @@ pub const PLOTS: &[Plot] = &[
     Plot {
         title: "Sideslip angle, positive to the left",
         skip_zero: false,
+        of_clutches: false,
         curves: &[curve("sideslip", "", Line::Solid)],
     },
     Plot {
         title: "Lateral acceleration, positive to the left",
         skip_zero: false,
+        of_clutches: false,
         curves: &[curve("lateral_acceleration", "", Line::Solid)],
     },
     Plot {
         title: "Steering-wheel angle, positive to the left",
         skip_zero: false,
+        of_clutches: false,
         curves: &[curve("steering_wheel_angle", "", Line::Solid)],
     },
     Plot {
         title: "Accelerator position",
         skip_zero: false,
+        of_clutches: false,
         curves: &[curve("pedal", "", Line::Solid)],
     },
     Plot {
         title: "Slip of the front wheels, positive driving",
         skip_zero: false,
+        of_clutches: false,
         curves: &[
             curve("plant_longitudinal_slip_front_left", "left", Line::Solid),
             curve("plant_longitudinal_slip_front_right", "right", Line::Dashed),
@@ -111,7 +121,8 @@ pub const PLOTS: &[Plot] = &[
     },
     Plot {
         title: "Clutch torque on the rear wheels",
-        skip_zero: true,
+        skip_zero: false,
+        of_clutches: true,
         curves: &[
             curve("plant_clutch_torque_left", "left", Line::Solid),
             curve("plant_clutch_torque_right", "right", Line::Dashed),
@@ -120,6 +131,7 @@ pub const PLOTS: &[Plot] = &[
     Plot {
         title: "Yaw moment of the rear axle, positive to the left",
         skip_zero: true,
+        of_clutches: true,
         curves: &[
             curve("plant_yaw_moment_axle", "", Line::Solid),
             curve("yaw_moment_wanted", "wanted", Line::DashDot),
@@ -127,7 +139,8 @@ pub const PLOTS: &[Plot] = &[
     },
     Plot {
         title: "Clutch slip, shaft minus wheel",
-        skip_zero: true,
+        skip_zero: false,
+        of_clutches: true,
         curves: &[
             curve("plant_clutch_slip_left", "left", Line::Solid),
             curve("plant_clutch_slip_right", "right", Line::Dashed),
@@ -135,7 +148,8 @@ pub const PLOTS: &[Plot] = &[
     },
     Plot {
         title: "Heat made in the clutches",
-        skip_zero: true,
+        skip_zero: false,
+        of_clutches: true,
         curves: &[
             curve("plant_clutch_heat_left", "left", Line::Solid),
             curve("plant_clutch_heat_right", "right", Line::Dashed),
@@ -143,7 +157,8 @@ pub const PLOTS: &[Plot] = &[
     },
     Plot {
         title: "Clutch surface temperature",
-        skip_zero: true,
+        skip_zero: false,
+        of_clutches: true,
         curves: &[
             curve("plant_clutch_surface_left", "left", Line::Solid),
             curve("plant_clutch_surface_right", "right", Line::Dashed),
