@@ -1,20 +1,63 @@
 //! Full power while the road unwinds.
 //!
 //! The car settles in a turn at constant speed; at the action the accelerator goes to its aim, eased when the car leaves
-//! its path, and the curvature of the road falls to zero from there. The path is the same for every layout.
+//! its path, and the curvature of the road falls to zero from there. The path is the same for every layout. With a path
+//! tolerance the driver knows the car: the accelerator goes to the largest position that keeps it, found by bisection
+//! beforehand with the same car and control, and stays there.
 
 use super::course::Course;
 use super::{Goal, Setup, turning_start};
 use crate::driver::path_follower::PathFollower;
 use crate::driver::pedals::{Foot, SpeedHolder, eased};
 use crate::driver::{Action, Driver, View};
+use crate::metrics::series::largest_size;
+use crate::metrics::turning::EXIT_S;
 use crate::plant::Vehicle;
+use crate::run::{Ending, closed_loop};
 use crate::scenario::{DriverNumbers, Scenario};
+use couplet_controller::RawPage;
 
 /// Time the car settles in the turn, s.
 const LEAD_S: f64 = 4.0;
 
-pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
+/// Halvings of the search for the accelerator position.
+const HALVINGS: u32 = 7;
+
+/// Smallest position tried.
+const LEAST_PEDAL: f64 = 0.05;
+
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+    let tolerance_m = scenario.numbers.driver.path_tolerance_m;
+    if tolerance_m <= 0.0 {
+        return setup(scenario, vehicle);
+    }
+    let mut known = scenario.clone();
+    known.numbers.driver.path_tolerance_m = 0.0;
+    known.numbers.driver.path_margin_m = 10.0;
+    let mut trial = known.clone();
+    // Without noise: what the driver has learned of the car is not this run's chance.
+    trial.numbers.sensors = Default::default();
+    let mut keeps = |pedal: f64| {
+        trial.numbers.driver.pedal = pedal;
+        let (record, outcome) = closed_loop::drive(&trial, vehicle, page, setup(&trial, vehicle));
+        let from = trial.numbers.driver.action_s;
+        let error = largest_size(&record, "path_error", from, from + EXIT_S);
+        outcome.ended != Ending::Spun && error.is_some_and(|error| error <= tolerance_m)
+    };
+    let (mut low, mut high) = (LEAST_PEDAL, scenario.numbers.driver.pedal);
+    if keeps(high) {
+        low = high;
+    } else {
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if keeps(middle) { low = middle } else { high = middle }
+        }
+    }
+    known.numbers.driver.pedal = low;
+    setup(&known, vehicle)
+}
+
+fn setup(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let course = &scenario.numbers.course;
     let driver = scenario.numbers.driver;
     let turn_m = course.speed_m_s * (LEAD_S + driver.action_s);

@@ -52,7 +52,7 @@ pub struct Setup {
 pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
     match scenario.manoeuvre {
         Manoeuvre::SplitLaunch => launch::prepare(scenario, vehicle),
-        Manoeuvre::PowerOnExit => exit::prepare(scenario, vehicle),
+        Manoeuvre::PowerOnExit => exit::prepare(scenario, vehicle, page),
         Manoeuvre::StepSteer => step_steer::prepare(scenario, vehicle, page),
         Manoeuvre::LiftOff => lift_off::prepare(scenario, vehicle),
         Manoeuvre::ConstantRadius => circle::prepare(scenario, vehicle),

@@ -6,7 +6,7 @@ use crate::record::Record;
 use crate::scenario::Numbers;
 
 /// Time after the action that counts in a power-on exit, s.
-const EXIT_S: f64 = 3.0;
+pub const EXIT_S: f64 = 3.0;
 
 /// Standard gravity, m/s2 (ISO 80000-3).
 const GRAVITY_M_S2: f64 = 9.806_65;
@@ -32,6 +32,7 @@ pub(super) fn exit(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     };
     vec![
         Metric::new("speed after 3 s", "m/s", at(record, "speed", to)),
+        Metric::new("accelerator, largest", "-", size("pedal")),
         Metric::new("path error, largest", "m", size("path_error")),
         Metric::new("yaw rate error, rms", "deg/s", degrees(error)),
         Metric::new("sideslip, largest", "deg", degrees(size("sideslip"))),

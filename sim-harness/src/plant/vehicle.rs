@@ -112,7 +112,7 @@ crate::described! {
             /// Largest power at the carrier.
             maximum_power_w [W] 10000.0 .. 1000000.0 = 190000.0,
             /// Torque lost at closed throttle at speed, 0 or more; acts against rotation.
-            drag_torque_nm ["N m"] 0.0 .. 2000.0 = 350.0,
+            drag_torque_nm ["N m"] 0.0 .. 2000.0 = 700.0,
             /// Carrier speed at which the drag has reached 71 % of its full value.
             drag_fade_rad_s ["rad/s"] 1.0 .. 100.0 = 10.0,
             /// Time constant of torque build-up.

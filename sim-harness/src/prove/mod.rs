@@ -34,11 +34,16 @@ impl Target {
 impl std::fmt::Display for Target {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::AtMost(limit) => write!(f, "<= {limit}"),
-            Self::AtLeast(limit) => write!(f, ">= {limit}"),
-            Self::Between(low, high) => write!(f, "{low} to {high}"),
+            Self::AtMost(limit) => write!(f, "<= {}", short(*limit)),
+            Self::AtLeast(limit) => write!(f, ">= {}", short(*limit)),
+            Self::Between(low, high) => write!(f, "{} to {}", short(*low), short(*high)),
         }
     }
+}
+
+/// A number to at most three decimals, without trailing zeros.
+fn short(value: f64) -> f64 {
+    (value * 1000.0).round() / 1000.0
 }
 
 /// One requirement with what was reached. A missing value means the layout did not get there, or has none.

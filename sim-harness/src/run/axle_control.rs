@@ -135,6 +135,8 @@ pub struct CouplingLaw {
     pub most_nm: f64,
     /// Largest rise, Nm/s.
     pub rise_nm_s: f64,
+    /// Largest fall, Nm/s: slow enough that the driver feels no jerk when the accelerator closes.
+    pub fall_nm_s: f64,
     torque_nm: f64,
     per_ampere_nm: f64,
     start_a: f64,
@@ -153,6 +155,7 @@ impl CouplingLaw {
             slip_start_rad_s: 0.3,
             most_nm: 2200.0,
             rise_nm_s: 28_000.0,
+            fall_nm_s: 3_000.0,
             torque_nm: 0.0,
             per_ampere_nm: 2.0 * per_newton * clutch.piston_area_m2 * vehicle.actuator.gain_pa_a,
             start_a: vehicle.actuator.offset_a
@@ -178,8 +181,8 @@ impl CouplingLaw {
         let wanted =
             ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
         let wanted = wanted.min(self.most_nm);
-        let rise = self.rise_nm_s * told.period_s;
-        self.torque_nm += (wanted - self.torque_nm).clamp(-2.0 * rise, rise);
+        let (rise, fall) = (self.rise_nm_s * told.period_s, self.fall_nm_s * told.period_s);
+        self.torque_nm += (wanted - self.torque_nm).clamp(-fall, rise);
         if self.torque_nm > 1.0 {
             self.start_a + self.torque_nm / self.per_ampere_nm
         } else {

@@ -1,7 +1,7 @@
 //! The loop itself: see the order of exchange in the parent module.
 
 use super::axle_control::{AxleControl, Told};
-use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, available_nm};
+use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
 use crate::driver::{Ahead, View};
 use crate::manoeuvre::course::Place;
@@ -73,7 +73,7 @@ pub fn drive(
 
         let carrier =
             0.5 * (truth.wheel_speed_rad_s.front_left + truth.wheel_speed_rad_s.front_right);
-        let wanted_nm = action.pedal * available_nm(vehicle, carrier);
+        let wanted_nm = asked_nm(vehicle, action.pedal, carrier);
         let honoured = numbers.driver.honour_front_spin_request >= 0.5;
         let spin = control
             .front_spin_request_m_s()

@@ -19,6 +19,12 @@ pub fn available_nm(vehicle: &Vehicle, carrier_rad_s: f64) -> f64 {
         .min(powertrain.maximum_power_w / carrier_rad_s.abs().max(1.0))
 }
 
+/// Torque asked at the carrier for a pedal position, Nm: from the whole drag at no pedal to all there is at full pedal.
+pub fn asked_nm(vehicle: &Vehicle, pedal: f64, carrier_rad_s: f64) -> f64 {
+    let closed = -vehicle.powertrain.drag_torque_nm;
+    closed + pedal * (available_nm(vehicle, carrier_rad_s) - closed)
+}
+
 /// Keeps the mean front wheel speed near a wanted surplus over the car's speed.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct SpinGovernor {

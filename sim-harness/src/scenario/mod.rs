@@ -110,6 +110,9 @@ crate::described! {
             action_s [s] 0.0 .. 60.0 = 1.0,
             /// Path error beyond which the driver eases the accelerator.
             path_margin_m [m] 0.1 .. 10.0 = 0.4,
+            /// Largest path error the driver allows (power-on exit): above 0, the accelerator position is the largest with
+            /// which the car stays this close to its path, found beforehand with the same car and control.
+            path_tolerance_m [m] 0.0 .. 10.0 = 0.0,
             /// 1: the powertrain keeps the front spin the controller asks for; 0: it does not listen.
             honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,
         },
@@ -232,7 +235,9 @@ impl Numbers {
             Manoeuvre::PowerOnExit => {
                 numbers.course.radius_m = 40.0;
                 numbers.course.speed_m_s = 15.0;
-                numbers.course.longest_s = 4.0;
+                // Chosen so that the car with open clutches, staying within 1 m of its path, reaches about 20 m/s.
+                numbers.course.unwind_m = 100.0;
+                numbers.course.longest_s = 4.2;
             }
             Manoeuvre::StepSteer => {
                 numbers.course.speed_m_s = 100.0 / 3.6;
