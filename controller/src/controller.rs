@@ -249,6 +249,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 speed_m_s: motion.speed_m_s,
                 road_wheel_rad: motion.road_wheel_rad,
                 friction: motion.friction,
+                friction_trust: motion.friction_trust,
             },
             period_s,
         );

@@ -22,8 +22,8 @@ catalogue! {
         track_m ["m"] 1.0 .. 2.2 = 1.58, Chosen, "Track, both axles.";
         wheel_radius_m ["m"] 0.2 .. 0.6 = 0.32, Chosen, "Effective rolling radius.";
         steering_ratio ["-"] 8.0 .. 30.0 = 15.0, Chosen, "Steering-wheel angle over road-wheel angle.";
-        front_cornering_stiffness_n_rad ["N/rad"] 20000.0 .. 400000.0 = 90000.0, Measured, "Front axle, with steering compliance.";
-        rear_cornering_stiffness_n_rad ["N/rad"] 20000.0 .. 400000.0 = 130000.0, Measured, "Rear axle.";
+        front_cornering_stiffness_n_rad ["N/rad"] 20000.0 .. 400000.0 = 98000.0, Measured, "Front axle, with steering compliance.";
+        rear_cornering_stiffness_n_rad ["N/rad"] 20000.0 .. 400000.0 = 112000.0, Measured, "Rear axle.";
         rear_slip_stiffness_n ["N"] 10000.0 .. 300000.0 = 70000.0, Guess, "Longitudinal force of one rear wheel per unit slip.";
         overspeed ["-"] 0.0 .. 0.05 = 0.02, Chosen, "How much faster the rear shaft turns than the front carrier.";
     }
@@ -67,9 +67,12 @@ catalogue! {
     }
     /// Yaw-rate reference.
     yaw_reference: YawReference {
-        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0016, Chosen, "Target understeer constant at agility 1.";
-        understeer_steady_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0038, Chosen, "Target understeer constant at agility 0.";
+        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.003, Chosen, "Target understeer constant at agility 1.";
+        understeer_steady_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0035, Chosen, "Target understeer constant at agility 0.";
         friction_share ["-"] 0.5 .. 1.0 = 0.92, Measured, "Yaw rate is capped at this share of mu g / V; the textbook's 0.85 cuts off what the axle reaches.";
+        friction_dry ["-"] 0.4 .. 1.2 = 0.95, Chosen, "Friction assumed for the soft bend while no tyre slips.";
+        soft_share_agile ["-"] 0.5 .. 2.0 = 1.0, Chosen, "The reference bends towards this share of mu g / V at agility 1.";
+        soft_share_steady ["-"] 0.5 .. 2.0 = 0.76, Chosen, "The same at agility 0: about what the car does by itself.";
         lag_agile_s ["s"] 0.0 .. 0.5 = 0.05, Chosen, "Lag of the reference at steadiness 0.";
         lag_steady_s ["s"] 0.0 .. 0.5 = 0.11, Chosen, "Lag of the reference at steadiness 1.";
         fade_in_speed_m_s ["m/s"] 0.5 .. 15.0 = 3.0, Chosen, "Below this speed no yaw moment is wanted; fully wanted at twice the speed.";
@@ -95,6 +98,8 @@ catalogue! {
         rear_share_agile ["-"] 0.0 .. 0.7 = 0.45, Chosen, "Share of the driver's torque wanted at the rear, agility 1.";
         rear_share_steady ["-"] 0.0 .. 0.7 = 0.25, Chosen, "The same at agility 0.";
         front_slip_start_m_s ["m/s"] 0.0 .. 5.0 = 0.15, Chosen, "Front wheels faster than the car by this call for rear torque.";
+        front_slip_share ["-"] 0.0 .. 0.2 = 0.03, Chosen, "And this share of the speed beyond the next number on top: the slip of ordinary drive torque.";
+        front_slip_speed_m_s ["m/s"] 0.0 .. 20.0 = 6.0, Chosen, "Below this speed the start is not raised: a launch needs its rear torque early.";
         front_slip_gain_nm_s_m ["N m s/m"] 0.0 .. 20000.0 = 6000.0, Chosen, "Rear torque per front spin beyond the start.";
         launch_share ["-"] 0.0 .. 1.0 = 0.6, Chosen, "Share wanted at the rear while launching, set before any wheel slips.";
         lowest_torque_nm ["N m"] 0.0 .. 1000.0 = 150.0, Chosen, "Driver torque below this calls for nothing: open at steady cruise.";

@@ -1,7 +1,8 @@
 //! The yaw rate the driver should get.
 //!
-//! Steady single-track gain `V delta / (L + K V^2)` with the setting's understeer constant K, capped at a share of
-//! `mu g / V`, then a first-order lag. Friction caps after "Vehicle Dynamics and Control", 2nd ed., ch. 8 (formulas from
+//! Steady single-track gain `V delta / (L + K V^2)` with the setting's understeer constant K, bent softly towards the yaw
+//! rate the tyres can hold (a car that answered in a straight line up to its limit would end without warning), capped at
+//! a share of `mu g / V`, then a first-order lag. Friction caps after "Vehicle Dynamics and Control", 2nd ed., ch. 8 (formulas from
 //! memory; 0.85 there): yaw rate `0.85 mu g / V`, sideslip `atan(0.02 mu g)` with 0.02 in s2/m.
 
 use super::Stage;
@@ -42,6 +43,8 @@ pub struct YawReferenceIn<S> {
     pub road_wheel_rad: S,
     /// Friction believed available.
     pub friction: S,
+    /// How little the tyres slip, 1 to 0.
+    pub friction_trust: S,
 }
 
 /// The reference.
@@ -81,6 +84,16 @@ impl<S: Real> YawReference<S> {
         steady + (self.tunables.understeer_agile_rad_s2_m - steady) * self.setting.agility
     }
 
+    /// `x / (1 + (x / size)^4)^(1/4)`: straight for small x, at most `size`.
+    fn bent(x: S, size: S) -> S {
+        let over = x.over(size, S::ZERO);
+        let fourth = over.squared().squared();
+        if !fourth.is_finite() {
+            return size.signed_like(x);
+        }
+        x.over((S::ONE + fourth).square_root().square_root(), S::ZERO)
+    }
+
     fn gain(&self, speed: S, understeer: S) -> S {
         speed.over(
             self.vehicle.wheelbase_m + understeer * speed.squared(),
@@ -111,10 +124,17 @@ impl<S: Real> Stage<S> for YawReference<S> {
             car.front_cornering_stiffness_n_rad,
             car.rear_cornering_stiffness_n_rad,
         );
-        let steady = (self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad)
-            .within(-cap, cap);
-        let natural =
-            (self.gain(speed, natural_understeer) * input.road_wheel_rad).within(-cap, cap);
+        // Without slip the road is taken for dry here; the cap below stays with what was shown.
+        let assumed = input.friction.most(self.tunables.friction_dry);
+        let soft = input.friction + (assumed - input.friction) * input.friction_trust;
+        let share = self.tunables.soft_share_steady
+            + (self.tunables.soft_share_agile - self.tunables.soft_share_steady) * self.setting.agility;
+        let size = yaw_rate_cap_rad_s(share, soft, gravity, speed);
+        let natural_size = yaw_rate_cap_rad_s(self.tunables.soft_share_steady, soft, gravity, speed);
+        let asked = self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad;
+        let by_itself = self.gain(speed, natural_understeer) * input.road_wheel_rad;
+        let steady = Self::bent(asked, size).within(-cap, cap);
+        let natural = Self::bent(by_itself, natural_size).within(-cap, cap);
         let lag = self.tunables.lag_agile_s
             + (self.tunables.lag_steady_s - self.tunables.lag_agile_s) * self.setting.steadiness;
         let before = state.value;

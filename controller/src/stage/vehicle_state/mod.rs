@@ -69,6 +69,8 @@ pub struct Motion<S> {
     pub friction_used: S,
     /// Friction believed available.
     pub friction: S,
+    /// How little the tyres slip, 1 to 0: whether friction may be taken for a dry road's until shown otherwise.
+    pub friction_trust: S,
     /// Mean front wheel speed beyond the car's, m/s, positive spinning forward.
     pub front_spin_m_s: S,
     /// Effective overspeed with the radii learned.
@@ -245,6 +247,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             wheel_load_n: wheel_load,
             friction_used: state.friction.used,
             friction,
+            friction_trust: state.friction.trust,
             front_spin_m_s: (front_wheel - front_ground) * direction,
             overspeed_effective: (S::ONE + car.overspeed) * (S::ONE + state.radius.rear_to_front)
                 - S::ONE,
