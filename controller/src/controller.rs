@@ -6,7 +6,6 @@
 
 use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
-use crate::numerics::filter::Lag;
 use crate::quantity::{PerSide, Period, Sensed, Span, Tick};
 use crate::signal::{Granted, Health, Inputs, Limit, Outputs};
 use crate::stage::Stage;
@@ -21,7 +20,9 @@ use crate::stage::thermal::{self, Thermal, ThermalTunables};
 use crate::stage::traction::{Traction, TractionIn};
 use crate::stage::vehicle_state::{VehicleState, VehicleStateIn, VehicleStateState};
 use crate::stage::yaw_control::{YawControl, YawControlIn, YawControlState};
-use crate::stage::yaw_reference::{YawReference, YawReferenceIn, understeer_constant_rad_s2_m};
+use crate::stage::yaw_reference::{
+    YawReference, YawReferenceIn, YawReferenceState, understeer_constant_rad_s2_m,
+};
 use crate::trace::Trace;
 
 /// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
@@ -68,7 +69,7 @@ pub struct ControllerState<S> {
     /// Driver intent.
     pub driver_intent: DriverIntentState<S>,
     /// Yaw reference.
-    pub yaw_reference: Lag<S>,
+    pub yaw_reference: YawReferenceState<S>,
     /// Yaw control.
     pub yaw_control: YawControlState<S>,
     /// Authority: sign memory.
@@ -250,6 +251,8 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 road_wheel_rad: motion.road_wheel_rad,
                 friction: motion.friction,
                 friction_trust: motion.friction_trust,
+                yaw_rate_rad_s: motion.yaw_rate_rad_s,
+                lift_off: intent.lift_off,
             },
             period_s,
         );
@@ -519,7 +522,7 @@ impl<S: Real> ControllerState<S> {
             monitor: MonitorState::default(),
             vehicle_state: VehicleStateState::default(),
             driver_intent: DriverIntentState::default(),
-            yaw_reference: Lag::default(),
+            yaw_reference: YawReferenceState::default(),
             yaw_control: YawControlState::default(),
             authority: PerSide::default(),
             guardian: guardian::State::default(),

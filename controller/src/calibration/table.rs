@@ -61,7 +61,7 @@ catalogue! {
         urgency_end_rad_s ["rad/s"] 1.0 .. 40.0 = 9.0, Chosen, "Steering-wheel rate that is fully urgent.";
         urgency_memory_s ["s"] 0.05 .. 5.0 = 0.5, Chosen, "Time constant with which urgency is forgotten.";
         lift_off_rate_per_s ["1/s"] 0.2 .. 20.0 = 2.0, Chosen, "Pedal closing faster than this is a lift-off.";
-        lift_off_memory_s ["s"] 0.1 .. 5.0 = 1.5, Chosen, "Time constant with which a lift-off is forgotten.";
+        lift_off_memory_s ["s"] 0.1 .. 10.0 = 3.0, Chosen, "Time constant with which a lift-off is forgotten.";
         turn_curvature_1_m ["1/m"] 0.0005 .. 0.05 = 0.003, Chosen, "Wanted curvature from which the car counts as turning.";
         phase_dwell_s ["s"] 0.02 .. 2.0 = 0.15, Chosen, "A phase lasts at least this long.";
     }
@@ -85,9 +85,10 @@ catalogue! {
         fast_speed_m_s ["m/s"] 20.0 .. 80.0 = 44.4, Chosen, "Speed of the fast end, 160 km/h.";
         integral_nm_rad ["N m/rad"] 0.0 .. 300000.0 = 45000.0, Measured, "Yaw-rate error integral gain.";
         integral_limit_nm ["N m"] 0.0 .. 10000.0 = 900.0, Chosen, "The integral part never exceeds this.";
+        integral_release_1_s ["1/s"] 0.0 .. 50.0 = 4.0, Chosen, "How fast the integral part is given up after a lift-off.";
         anti_windup_1_s ["1/s"] 0.0 .. 100.0 = 8.0, Chosen, "How fast the integral gives way to a bound's shortfall.";
         dead_band_rad_s ["rad/s"] 0.0 .. 0.1 = 0.014, Chosen, "Errors below this are ignored straight ahead: a yaw-rate bias must not steer the car.";
-        dead_band_turn_rad_s ["rad/s"] 0.0 .. 0.1 = 0.003, Chosen, "The same in a turn.";
+        dead_band_turn_rad_s ["rad/s"] 0.0 .. 0.1 = 0.001, Chosen, "The same in a turn.";
         sideslip_nm_rad ["N m/rad"] 0.0 .. 200000.0 = 42000.0, Chosen, "Counter-moment per sideslip beyond its limit.";
         feed_forward_share ["-"] 0.0 .. 2.0 = 1.0, Chosen, "Share of the single-track feed-forward used at agility 1.";
         damping_nm_s2_rad ["N m s2/rad"] 0.0 .. 20000.0 = 900.0, Chosen, "Moment against yaw acceleration beyond the reference's, at steadiness 1.";

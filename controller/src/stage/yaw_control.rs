@@ -188,12 +188,16 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let sideslip =
             (beyond * tune.sideslip_nm_rad).signed_like(input.sideslip_rad) * input.presence;
 
-        let rate = if input.stuck || input.stability_active {
+        // In stick the clutches pass what they like: the integral may then shrink, but not grow.
+        let shrinking = error * state.integral.value < S::ZERO;
+        let rate = if (input.stuck && !shrinking) || input.stability_active {
             S::ZERO
         } else {
             tune.integral_nm_rad * error * input.presence
                 - tune.anti_windup_1_s * input.shortfall_nm
         };
+        // What the turn needed under power is not what it needs now.
+        let rate = rate - state.integral.value * tune.integral_release_1_s * input.lift_off;
         // The shortfall may empty the integral, never fill it the other way.
         let before = state.integral.value;
         let integral = state.integral.step(rate, period_s, tune.integral_limit_nm);

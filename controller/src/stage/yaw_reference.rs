@@ -2,7 +2,8 @@
 //!
 //! Steady single-track gain `V delta / (L + K V^2)` with the setting's understeer constant K, bent softly towards the yaw
 //! rate the tyres can hold (a car that answered in a straight line up to its limit would end without warning), capped at
-//! a share of `mu g / V`, then a first-order lag. Friction caps after "Vehicle Dynamics and Control", 2nd ed., ch. 8 (formulas from
+//! a share of `mu g / V`, then a first-order lag. After a lift-off the driver who holds the wheel still shall hold the
+//! curvature: the reference is bounded by the curvature per steering angle that the car had before. Friction caps after "Vehicle Dynamics and Control", 2nd ed., ch. 8 (formulas from
 //! memory; 0.85 there): yaw rate `0.85 mu g / V`, sideslip `atan(0.02 mu g)` with 0.02 in s2/m.
 
 use super::Stage;
@@ -10,6 +11,9 @@ use crate::calibration;
 use crate::numerics::filter::Lag;
 use crate::numerics::table::fade_in;
 use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
+
+/// Road-wheel angle below which a curvature per angle means nothing, rad.
+const LEAST_ANGLE_RAD: f32 = 0.01;
 
 /// Largest steady yaw rate, rad/s, that friction allows at a speed: `share mu g / V`.
 pub fn yaw_rate_cap_rad_s<S: Real>(share: S, friction: S, gravity_m_s2: S, speed_m_s: S) -> S {
@@ -45,6 +49,18 @@ pub struct YawReferenceIn<S> {
     pub friction: S,
     /// How little the tyres slip, 1 to 0.
     pub friction_trust: S,
+    /// Measured yaw rate, rad/s.
+    pub yaw_rate_rad_s: S,
+    /// Accelerator just released, 0 to 1.
+    pub lift_off: S,
+}
+
+/// Memory of the stage.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct YawReferenceState<S> {
+    lag: Lag<S>,
+    /// Path curvature per road-wheel angle before the accelerator was released, 1/m; zero when it was not turning.
+    gain_1_m: S,
 }
 
 /// The reference.
@@ -105,7 +121,7 @@ impl<S: Real> YawReference<S> {
 impl<S: Real> Stage<S> for YawReference<S> {
     type In = YawReferenceIn<S>;
     type Out = Reference<S>;
-    type State = Lag<S>;
+    type State = YawReferenceState<S>;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let car = &self.vehicle;
@@ -137,8 +153,21 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let natural = Self::bent(by_itself, natural_size).within(-cap, cap);
         let lag = self.tunables.lag_agile_s
             + (self.tunables.lag_steady_s - self.tunables.lag_agile_s) * self.setting.steadiness;
-        let before = state.value;
-        let yaw_rate = state.step(steady, lag, period_s);
+        let angle = input.road_wheel_rad;
+        let turning = angle.magnitude() > S::of(LEAST_ANGLE_RAD);
+        if input.lift_off <= S::ZERO {
+            let gain = if turning { input.yaw_rate_rad_s.over(speed * angle, S::ZERO) } else { S::ZERO };
+            state.gain_1_m = gain.most(S::ZERO);
+        }
+        let held = state.gain_1_m * speed * angle;
+        let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude() {
+            let weight = (input.lift_off + input.lift_off).least(S::ONE) * self.setting.steadiness;
+            steady + (held - steady) * weight
+        } else {
+            steady
+        };
+        let before = state.lag.value;
+        let yaw_rate = state.lag.step(steady, lag, period_s);
 
         let dry = input.friction.within(S::ZERO, S::ONE);
         let own = self.tunables.sideslip_limit_deg
