@@ -63,7 +63,8 @@ impl<S: Scalar> Stage<S> for Traction<S> {
             + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;
         let share = cruising_share + (tune.launch_share - cruising_share) * input.launch;
         // Driven tyres always slip a little, in proportion to speed; only what goes beyond is spin.
-        let start = tune.front_slip_start_m_s + tune.front_slip_share * (input.forward_m_s - tune.front_slip_speed_m_s).most(S::ZERO);
+        let start = tune.front_slip_start_m_s
+            + tune.front_slip_share * (input.forward_m_s - tune.front_slip_speed_m_s).most(S::ZERO);
         let spin = (input.front_spin_m_s - start).most(S::ZERO);
         let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
         let from_spin = spin * tune.front_slip_gain_nm_s_m * pulling;

@@ -144,9 +144,11 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let assumed = input.friction.most(self.tunables.friction_dry);
         let soft = input.friction + (assumed - input.friction) * input.friction_trust;
         let share = self.tunables.soft_share_steady
-            + (self.tunables.soft_share_agile - self.tunables.soft_share_steady) * self.setting.agility;
+            + (self.tunables.soft_share_agile - self.tunables.soft_share_steady)
+                * self.setting.agility;
         let size = yaw_rate_cap_rad_s(share, soft, gravity, speed);
-        let natural_size = yaw_rate_cap_rad_s(self.tunables.soft_share_steady, soft, gravity, speed);
+        let natural_size =
+            yaw_rate_cap_rad_s(self.tunables.soft_share_steady, soft, gravity, speed);
         let asked = self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad;
         let by_itself = self.gain(speed, natural_understeer) * input.road_wheel_rad;
         let steady = Self::bent(asked, size).within(-cap, cap);
@@ -156,11 +158,16 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let angle = input.road_wheel_rad;
         let turning = angle.magnitude() > S::of(LEAST_ANGLE_RAD);
         if input.lift_off <= S::ZERO {
-            let gain = if turning { input.yaw_rate_rad_s.over(speed * angle, S::ZERO) } else { S::ZERO };
+            let gain = if turning {
+                input.yaw_rate_rad_s.over(speed * angle, S::ZERO)
+            } else {
+                S::ZERO
+            };
             state.gain_1_m = gain.most(S::ZERO);
         }
         let held = state.gain_1_m * speed * angle;
-        let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude() {
+        let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude()
+        {
             let weight = (input.lift_off + input.lift_off).least(S::ONE) * self.setting.steadiness;
             steady + (held - steady) * weight
         } else {

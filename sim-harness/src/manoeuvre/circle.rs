@@ -11,6 +11,9 @@ use crate::driver::{Action, Driver, View};
 use crate::plant::Vehicle;
 use crate::scenario::Scenario;
 
+/// A circle changes slowly: 20 samples a second tell everything.
+const RECORD_EVERY: u32 = 10;
+
 pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let course = &scenario.numbers.course;
     let circle = Course::circle(course.radius_m);
@@ -34,6 +37,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
             first_m_s: course.speed_m_s,
             rise_m_s2: course.speed_rise_m_s2,
         },
+        record_every: RECORD_EVERY,
     }
 }
 

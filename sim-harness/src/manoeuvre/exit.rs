@@ -50,7 +50,11 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
     } else {
         for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);
-            if keeps(middle) { low = middle } else { high = middle }
+            if keeps(middle) {
+                low = middle
+            } else {
+                high = middle
+            }
         }
     }
     known.numbers.driver.pedal = low;
@@ -84,6 +88,7 @@ fn setup(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         }),
         lead_s: LEAD_S,
         goal: Goal::None,
+        record_every: 1,
     }
 }
 

@@ -41,6 +41,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         goal: Goal::Speed {
             speed_m_s: GOAL_M_S,
         },
+        record_every: 1,
     }
 }
 

@@ -46,6 +46,8 @@ pub struct Setup {
     pub lead_s: f64,
     /// What ends the run.
     pub goal: Goal,
+    /// One row is recorded every so many control steps.
+    pub record_every: u32,
 }
 
 /// Prepares the run of a scenario; `vehicle` is already mirrored if the scenario is.

@@ -50,6 +50,7 @@ fn setup(scenario: &Scenario, input: Input) -> Setup {
         }),
         lead_s: LEAD_S,
         goal: Goal::None,
+        record_every: 1,
     }
 }
 

@@ -54,13 +54,16 @@ fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     let goal = crate::manoeuvre::launch::GOAL_M_S as f32;
     let time =
         series::first_above(record, "speed", goal).map(|time| time - numbers.driver.action_s);
+    // A car that never got away kept its line, but that is no merit.
+    let deviation = time.and(series::largest_size(
+        record,
+        "path_error",
+        0.0,
+        f64::INFINITY,
+    ));
     vec![
         Metric::new("time to 20 km/h", "s", time),
-        Metric::new(
-            "lateral deviation",
-            "m",
-            series::largest_size(record, "path_error", 0.0, f64::INFINITY),
-        ),
+        Metric::new("lateral deviation", "m", deviation),
         Metric::new(
             "yaw rate, largest",
             "deg/s",

@@ -157,13 +157,17 @@ pub fn rows(results: &[(Case, RunResult)]) -> Vec<Row> {
             Some(Target::AtMost(0.3)),
         ));
     }
-    rows.push(table.row(
-        "split-heat",
-        "split-launch-10",
-        "10 % grade, front-spin request honoured: energy into the hotter clutch",
-        "clutch energy, hotter side",
-        Some(Target::AtMost(6.0)),
-    ));
+    rows.push(Row {
+        // No clutch, no heat: nothing to compare with.
+        passive: None,
+        ..table.row(
+            "split-heat",
+            "split-launch-10",
+            "10 % grade, front-spin request honoured: energy into the hotter clutch",
+            "clutch energy, hotter side",
+            Some(Target::AtMost(6.0)),
+        )
+    });
     rows.push(table.speed_on_path(
         "exit-dry-speed",
         "power-on-exit-dry-paced",
@@ -307,10 +311,12 @@ impl Results<'_> {
         target: Option<Target>,
     ) -> Row {
         let of = |layout| self.metric(group, layout, metric);
-        let any = self
-            .results
-            .iter()
-            .find(|(case, _)| case.scenario.name.strip_prefix(group).is_some_and(|rest| rest.matches('-').count() == 1));
+        let any = self.results.iter().find(|(case, _)| {
+            case.scenario
+                .name
+                .strip_prefix(group)
+                .is_some_and(|rest| rest.matches('-').count() == 1)
+        });
         let unit = any
             .and_then(|(_, result)| result.metrics.iter().find(|m| m.name == metric))
             .map_or("-", |m| m.unit);

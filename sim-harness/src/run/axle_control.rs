@@ -181,7 +181,10 @@ impl CouplingLaw {
         let wanted =
             ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
         let wanted = wanted.min(self.most_nm);
-        let (rise, fall) = (self.rise_nm_s * told.period_s, self.fall_nm_s * told.period_s);
+        let (rise, fall) = (
+            self.rise_nm_s * told.period_s,
+            self.fall_nm_s * told.period_s,
+        );
         self.torque_nm += (wanted - self.torque_nm).clamp(-fall, rise);
         if self.torque_nm > 1.0 {
             self.start_a + self.torque_nm / self.per_ampere_nm

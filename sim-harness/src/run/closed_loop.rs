@@ -28,6 +28,7 @@ pub fn drive(
         mut driver,
         lead_s,
         goal,
+        record_every,
     } = setup;
     let numbers = &scenario.numbers;
     let mut plant = Plant::new(*vehicle, scenario.layout, scenario.road(), start);
@@ -46,7 +47,10 @@ pub fn drive(
         yaw_rate_bias_rad_s: numbers.sensors.yaw_rate_bias_rad_s,
     };
     let mut sensors = Sensors::new(errors, scenario.seed, scenario.mirrored);
-    let mut record = Record::new(PERIOD_S, record_channels(&control));
+    let mut record = Record::new(
+        PERIOD_S * f64::from(record_every),
+        record_channels(&control),
+    );
     let mut place = Place::default();
     let lead_steps = libm::round(lead_s / PERIOD_S) as i64;
     let longest_steps = libm::round(numbers.course.longest_s / PERIOD_S) as i64;
@@ -101,7 +105,7 @@ pub fn drive(
         };
         let current_a = control.step(&measured, &told);
 
-        if step >= 0 {
+        if step >= 0 && step % i64::from(record_every) == 0 {
             row.clear();
             truth.row(&mut row);
             let reference = place.curvature_1_m * truth.speed_m_s;

@@ -80,3 +80,13 @@ pub fn status_rows(text: &str) -> Vec<(String, String, String)> {
         })
         .collect()
 }
+
+/// Names and versions in a lock file.
+pub fn locked_packages(lock: &str) -> BTreeSet<(String, String)> {
+    let value = |line: &str, key: &str| Some(line.strip_prefix(key)?.trim_matches('"').to_owned());
+    let lines: Vec<&str> = lock.lines().collect();
+    lines
+        .windows(2)
+        .filter_map(|pair| Some((value(pair[0], "name = ")?, value(pair[1], "version = ")?)))
+        .collect()
+}

@@ -8,7 +8,7 @@ mod documents;
 mod reading;
 mod rooms;
 
-use documents::{dependency_findings, document_findings, status_rows};
+use documents::{dependency_findings, document_findings, locked_packages, status_rows};
 use reading::{files_under, function_names, names_in, read, relative, root, sources};
 use rooms::{LONGEST, TOP, source_findings};
 use std::collections::BTreeSet;
@@ -122,6 +122,21 @@ fn the_proof_covers_every_stage_in_every_arithmetic() {
             );
         }
     }
+}
+
+#[test]
+fn the_proof_links_the_versions_the_workspace_uses() {
+    let proof = locked_packages(&read("controller/proof/Cargo.lock"));
+    let workspace = locked_packages(&read("Cargo.lock"));
+    assert!(proof.len() > 5, "{proof:?}");
+    let strange: Vec<_> = proof
+        .iter()
+        .filter(|package| package.0 != "couplet-proof" && !workspace.contains(*package))
+        .collect();
+    assert!(
+        strange.is_empty(),
+        "not the workspace's versions: {strange:?}"
+    );
 }
 
 #[test]

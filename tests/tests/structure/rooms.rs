@@ -64,9 +64,15 @@ const HARNESS: &[(&str, &[&str])] = &[
     ("plant", &["describe", "record"]),
     ("scenario", &["describe", "plant"]),
     ("metrics", &["record", "scenario"]),
-    // A manoeuvre hires a driver, a driver looks at the manoeuvre's course: one level.
-    ("manoeuvre", &["describe", "plant", "scenario", "driver"]),
+    // One level: a manoeuvre hires a driver, a driver looks at the manoeuvre's course, and a manoeuvre may drive a run of
+    // its own to find the size of its input. None of them is imported from below.
     ("driver", &["describe", "plant", "scenario", "manoeuvre"]),
+    (
+        "manoeuvre",
+        &[
+            "describe", "record", "plant", "scenario", "metrics", "driver", "run",
+        ],
+    ),
     (
         "run",
         &[
@@ -185,12 +191,14 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
                 "imports `{target}` through the crate's root: name its room"
             ));
         }
-        if law && home == "stage" && target == "stage" {
-            if let (Some(own), Some(other)) = (module.get(1), path.get(1)) {
-                if own != other && other.starts_with(char::is_lowercase) {
-                    find(format!("stage `{own}` may not import stage `{other}`"));
-                }
-            }
+        if law
+            && home == "stage"
+            && target == "stage"
+            && let (Some(own), Some(other)) = (module.get(1), path.get(1))
+            && own != other
+            && other.starts_with(char::is_lowercase)
+        {
+            find(format!("stage `{own}` may not import stage `{other}`"));
         }
     }
     findings.dedup();
