@@ -1,1 +1,59 @@
 //! Helpers shared by the suites that judge controller and harness from outside.
+
+use couplet_controller::RawPage;
+use couplet_controller::calibration::ENTRIES;
+use couplet_sim::plant::Vehicle;
+use couplet_sim::prove::{Case, programme};
+use couplet_sim::run::{RunResult, run};
+
+/// The calibration page of a demo setting, read from its file: lines `name = number` below `[group]`.
+///
+/// # Panics
+/// If the file names an entry that the catalogue does not have.
+pub fn demo_page(setting: &str) -> RawPage {
+    let text = match setting {
+        "patrol" => include_str!("../../sim-harness/settings/patrol.toml"),
+        "response" => include_str!("../../sim-harness/settings/response.toml"),
+        "trailer" => include_str!("../../sim-harness/settings/trailer.toml"),
+        "skidpad" => include_str!("../../sim-harness/settings/skidpad.toml"),
+        other => panic!("no demo setting {other}"),
+    };
+    let mut page = RawPage::default();
+    let mut group = "";
+    for line in text.lines().map(str::trim) {
+        if let Some(header) = line
+            .strip_prefix('[')
+            .and_then(|rest| rest.strip_suffix(']'))
+        {
+            group = header;
+        } else if let Some((name, value)) = line.split_once('=').filter(|_| !line.starts_with('#'))
+        {
+            let name = name.trim();
+            let entry = ENTRIES
+                .iter()
+                .find(|entry| entry.group == group && entry.name == name);
+            let value = value.split('#').next().unwrap_or_default().trim().parse();
+            match (entry, value) {
+                (Some(entry), Ok(value)) => (entry.write)(&mut page.tunables, value),
+                _ => panic!("{setting}: cannot use `{line}`"),
+            }
+        }
+    }
+    page
+}
+
+/// Runs every case of the demo programme whose name begins with `prefix`.
+pub fn run_cases(prefix: &str) -> Vec<(Case, RunResult)> {
+    programme()
+        .into_iter()
+        .filter(|case| case.scenario.name.starts_with(prefix))
+        .map(|case| {
+            let result = run(
+                &case.scenario,
+                &Vehicle::default(),
+                &demo_page(case.setting),
+            );
+            (case, result)
+        })
+        .collect()
+}

@@ -106,6 +106,7 @@ catalogue! {
         lowest_torque_nm ["N m"] 0.0 .. 1000.0 = 150.0, Chosen, "Driver torque below this calls for nothing: open at steady cruise.";
         need_spin_m_s ["m/s"] 0.02 .. 2.0 = 0.12, Chosen, "Front spin beyond the start at which traction is fully at stake.";
         need_end_m_s ["m/s"] 2.0 .. 40.0 = 16.0, Chosen, "Above this speed front spin no longer lets the high side pull alone.";
+        lowest_torque_nm_s2_m2 ["N m s2/m2"] 0.0 .. 1.0 = 0.12, Chosen, "And this much more per speed squared: air drag.";
         front_spin_request_m_s ["m/s"] 0.1 .. 5.0 = 0.33, Chosen, "Front spin the powertrain is asked to keep at launch; spin sets the clutch heat.";
     }
     /// What is possible now.

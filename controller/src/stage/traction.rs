@@ -58,7 +58,9 @@ impl<S: Scalar> Stage<S> for Traction<S> {
 
     fn step(&self, _state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         let tune = &self.tunables;
-        let torque = (input.torque_nm - tune.lowest_torque_nm).most(S::ZERO);
+        // Holding a speed against air and rolling is no reason to close a clutch: it would only cost fuel.
+        let cruise = tune.lowest_torque_nm + tune.lowest_torque_nm_s2_m2 * input.forward_m_s.squared();
+        let torque = (input.torque_nm - cruise).most(S::ZERO);
         let cruising_share = tune.rear_share_steady
             + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;
         let share = cruising_share + (tune.launch_share - cruising_share) * input.launch;

@@ -1,0 +1,89 @@
+//! Metrics code against an exact solution of the linear single-track car.
+//!
+//! Files `tests/reference/step_ramp01_*.csv`: linear single-track car (m 1700 kg, Iz 2900 kg m2, a 1.15 m, b 1.60 m,
+//! Cf 85000, Cr 100000 N/rad per axle, steering ratio 16), constant speed, steering ramp 0 to 30 deg in 0.1 s from t = 0,
+//! integrated with an eighth-order method to a relative tolerance of 1e-12, 100 samples a second. Expected values were
+//! computed from the same solution by independent code; definitions after ISO 7401:2011 (from memory).
+
+use approx::assert_abs_diff_eq;
+use couplet_sim::metrics::transient::step_steer;
+use couplet_sim::metrics::{Metric, value};
+use couplet_sim::record::{Channel, Parity, Record};
+
+fn record(text: &str) -> Record {
+    let channel = |name, unit| Channel {
+        name,
+        unit,
+        parity: Parity::Odd,
+    };
+    let channels = vec![
+        channel("steering_wheel_angle", "rad"),
+        channel("yaw_rate", "rad/s"),
+        channel("lateral_acceleration", "m/s2"),
+    ];
+    let mut record = Record::new(0.01, channels);
+    for line in text.lines().skip(1) {
+        let cells: Vec<f64> = line
+            .split(',')
+            .filter_map(|cell| cell.parse().ok())
+            .collect();
+        record.push(&[
+            cells[1].to_radians() as f32,
+            cells[2] as f32,
+            cells[3] as f32,
+        ]);
+    }
+    record
+}
+
+fn of(metrics: &[Metric], name: &str) -> f64 {
+    value(metrics, name).unwrap_or(f64::NAN)
+}
+
+#[test]
+fn step_response_values_agree_with_the_exact_solution_at_80_km_h() {
+    let metrics = step_steer(&record(include_str!(
+        "../reference/step_ramp01_80kph_30deg.csv"
+    )));
+    // The steady value is the mean of the last half second, in which the exact solution still moves by 2e-6 of it.
+    assert_abs_diff_eq!(
+        of(&metrics, "yaw rate response time"),
+        0.195338,
+        epsilon = 2e-4
+    );
+    assert_abs_diff_eq!(of(&metrics, "yaw rate overshoot"), 8.22961, epsilon = 0.02);
+    assert_abs_diff_eq!(
+        of(&metrics, "lateral acceleration response time"),
+        0.410663,
+        epsilon = 2e-4
+    );
+    assert_abs_diff_eq!(
+        of(&metrics, "steady lateral acceleration"),
+        3.24136785,
+        epsilon = 1e-3
+    );
+    assert_abs_diff_eq!(of(&metrics, "steering-wheel angle"), 30.0, epsilon = 1e-4);
+}
+
+#[test]
+fn step_response_values_agree_with_the_exact_solution_at_100_km_h() {
+    let metrics = step_steer(&record(include_str!(
+        "../reference/step_ramp01_100kph_30deg.csv"
+    )));
+    assert_abs_diff_eq!(
+        of(&metrics, "yaw rate response time"),
+        0.173353,
+        epsilon = 2e-4
+    );
+    assert_abs_diff_eq!(of(&metrics, "yaw rate overshoot"), 17.14769, epsilon = 0.02);
+    assert_abs_diff_eq!(
+        of(&metrics, "lateral acceleration response time"),
+        0.422826,
+        epsilon = 2e-4
+    );
+    assert_abs_diff_eq!(
+        of(&metrics, "steady lateral acceleration"),
+        4.04447169,
+        epsilon = 1e-3
+    );
+}
