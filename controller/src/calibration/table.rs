@@ -42,7 +42,10 @@ catalogue! {
     }
     /// Speed, sideslip, friction, rolling radii.
     vehicle_state: VehicleState {
-        speed_rise_margin_m_s2 ["m/s2"] 0.2 .. 10.0 = 2.5, Chosen, "Speed may change this much faster than the accelerometer says: room for a grade.";
+        speed_margin_m_s2 ["m/s2"] 0.2 .. 10.0 = 2.5, Chosen, "At crawl, speed may change this much faster than the accelerometer says: room for a grade not learned yet.";
+        speed_margin_fast_m_s2 ["m/s2"] 0.1 .. 10.0 = 0.5, Chosen, "The same from 10 m/s on.";
+        speed_margin_blind_m_s2 ["m/s2"] 1.0 .. 30.0 = 12.0, Chosen, "The same without an accelerometer: what tyres can do.";
+        slope_memory_s ["s"] 0.1 .. 20.0 = 1.5, Chosen, "Time constant with which the slope is learned from rolling wheels.";
         sideslip_leak_s ["s"] 0.1 .. 20.0 = 1.2, Chosen, "Time constant with which the integrated sideslip returns to the single-track value.";
         friction_floor ["-"] 0.02 .. 0.6 = 0.15, Chosen, "Friction is never taken lower than this.";
         friction_ceiling ["-"] 0.3 .. 1.5 = 1.05, Chosen, "Friction is never taken higher than this.";

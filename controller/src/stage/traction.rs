@@ -59,7 +59,8 @@ impl<S: Scalar> Stage<S> for Traction<S> {
     fn step(&self, _state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         let tune = &self.tunables;
         // Holding a speed against air and rolling is no reason to close a clutch: it would only cost fuel.
-        let cruise = tune.lowest_torque_nm + tune.lowest_torque_nm_s2_m2 * input.forward_m_s.squared();
+        let cruise =
+            tune.lowest_torque_nm + tune.lowest_torque_nm_s2_m2 * input.forward_m_s.squared();
         let torque = (input.torque_nm - cruise).most(S::ZERO);
         let cruising_share = tune.rear_share_steady
             + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;

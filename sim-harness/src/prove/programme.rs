@@ -58,12 +58,6 @@ const GROUPS: &[Group] = &[
         adjust: |scenario| scenario.numbers.driver.path_tolerance_m = 1.0,
     },
     Group {
-        name: "power-on-exit-wet",
-        setting: "response",
-        manoeuvre: Manoeuvre::PowerOnExit,
-        adjust: wet_exit,
-    },
-    Group {
         name: "power-on-exit-wet-paced",
         setting: "response",
         manoeuvre: Manoeuvre::PowerOnExit,

@@ -1,11 +1,14 @@
 //! Speed over ground from four wheels that may slip, and the accelerometer.
 //!
 //! Each wheel proposes a speed of the car. Driven, the slowest proposal is nearest the truth; braked, the fastest;
-//! rolling, the mean. The proposal is followed no faster than the accelerometer allows plus a margin for the grade.
+//! rolling, the mean. The proposal is followed no faster than the accelerometer allows plus a margin. What a grade adds
+//! to the accelerometer is learned while the wheels roll without much torque, so the margin can be narrow at speed, where
+//! four wheels slipping together would otherwise carry the estimate away.
 
 use super::{VehicleState, VehicleStateIn};
 use crate::numerics::Real;
-use crate::numerics::table::fade_in;
+use crate::numerics::filter::Lag;
+use crate::numerics::table::{fade_in, fade_out};
 use crate::quantity::PerSide;
 
 /// Memory of the estimator.
@@ -13,6 +16,8 @@ use crate::quantity::PerSide;
 pub struct SpeedState<S> {
     /// Speed of the last step, m/s.
     pub speed_m_s: S,
+    /// Part of the longitudinal specific force that is slope, m/s2, in body axes.
+    pub slope_m_s2: Lag<S>,
     /// Whether any proposal was ever followed.
     pub started: bool,
 }
@@ -25,51 +30,9 @@ pub(super) fn step<S: Real>(
     sideslip_rad: S,
     period_s: S,
 ) -> S {
-    let car = &stage.vehicle;
+    let tune = &stage.tunables;
     let before = state.speed_m_s;
-    let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
-    let road_wheel = input
-        .steering_wheel_rad
-        .or(S::ZERO)
-        .over(car.steering_ratio, S::ZERO);
-    let half_turn = yaw_rate * car.track_m * S::HALF;
-    let across = PerSide {
-        left: half_turn,
-        right: -half_turn,
-    };
-    let (sine, cosine) = (road_wheel.sine(), road_wheel.cosine());
-    let front_lateral = sideslip_rad * before + yaw_rate * car.front_axle_to_cg_m;
-
-    // A lost wheel proposes the speed of the last step: it neither speeds the car up nor slows it down.
-    let front = input.wheel_speed_rad_s.front().zip(across, |sensed, turn| {
-        sensed
-            .map(|wheel| {
-                (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn
-            })
-            .or(before)
-    });
-    let slip_per_torque = S::ONE.over(car.wheel_radius_m * car.rear_slip_stiffness_n, S::ZERO);
-    let wheel_slip = input.rear_torque_nm.map(|torque| torque * slip_per_torque);
-    let rear = PerSide {
-        left: (
-            input.wheel_speed_rad_s.rear_left,
-            across.left,
-            wheel_slip.left,
-        ),
-        right: (
-            input.wheel_speed_rad_s.rear_right,
-            across.right,
-            wheel_slip.right,
-        ),
-    }
-    .map(|(sensed, turn, slip)| {
-        sensed
-            .map(|wheel| wheel * car.wheel_radius_m * (S::ONE - slip) + turn)
-            .or(before)
-    });
-
-    let along = |pair: PerSide<S>| pair.map(|value| value * direction);
-    let (front, rear) = (along(front), along(rear));
+    let (front, rear) = proposals(stage, input, before, direction, sideslip_rad);
     let slowest = front
         .left
         .least(front.right)
@@ -89,17 +52,77 @@ pub(super) fn step<S: Real>(
         state.speed_m_s = proposal * direction;
         return state.speed_m_s;
     }
-    let margin = if input.longitudinal_acceleration_m_s2.is_lost() {
-        S::of(12.0)
-    } else {
-        stage.tunables.speed_rise_margin_m_s2
-    };
-    let change = (input.longitudinal_acceleration_m_s2.or(S::ZERO)
-        + yaw_rate * sideslip_rad * before)
-        * direction;
+    let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
     let forward = before * direction;
+    let felt = input.longitudinal_acceleration_m_s2.or(S::ZERO) + yaw_rate * sideslip_rad * before;
+    let change = (felt - state.slope_m_s2.value) * direction;
+    let margin = if input.longitudinal_acceleration_m_s2.is_lost() {
+        tune.speed_margin_blind_m_s2
+    } else {
+        let crawl = fade_out(forward, S::of(5.0), S::of(10.0));
+        tune.speed_margin_fast_m_s2 + (tune.speed_margin_m_s2 - tune.speed_margin_fast_m_s2) * crawl
+    };
     let low = forward + (change - margin) * period_s;
     let high = forward + (change + margin) * period_s;
     state.speed_m_s = proposal.within(low, high).most(S::ZERO) * direction;
+
+    // Rolling wheels tell the true change of speed; the rest of what the accelerometer feels is slope.
+    let strong = fade_in(torque.magnitude(), S::of(500.0), S::of(900.0));
+    if braked <= S::ZERO && strong < S::ONE && !input.longitudinal_acceleration_m_s2.is_lost() {
+        let seen = (state.speed_m_s - before).over(period_s, S::ZERO);
+        let bound = S::of(4.0);
+        let memory = tune
+            .slope_memory_s
+            .over(S::ONE - strong, tune.slope_memory_s);
+        state
+            .slope_m_s2
+            .step((felt - seen).within(-bound, bound), memory, period_s);
+    }
     state.speed_m_s
+}
+
+/// Speed of the car that each wheel proposes, in driving direction, m/s. A lost wheel proposes the speed of the last step:
+/// it neither speeds the car up nor slows it down.
+fn proposals<S: Real>(
+    stage: &VehicleState<S>,
+    input: &VehicleStateIn<S>,
+    before: S,
+    direction: S,
+    sideslip_rad: S,
+) -> (PerSide<S>, PerSide<S>) {
+    let car = &stage.vehicle;
+    let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
+    let road_wheel = input
+        .steering_wheel_rad
+        .or(S::ZERO)
+        .over(car.steering_ratio, S::ZERO);
+    let half_turn = yaw_rate * car.track_m * S::HALF;
+    let across = PerSide {
+        left: half_turn,
+        right: -half_turn,
+    };
+    let (sine, cosine) = (road_wheel.sine(), road_wheel.cosine());
+    let front_lateral = sideslip_rad * before + yaw_rate * car.front_axle_to_cg_m;
+    let front = input.wheel_speed_rad_s.front().zip(across, |sensed, turn| {
+        sensed
+            .map(|wheel| {
+                (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn
+            })
+            .or(before)
+    });
+    let slip_per_torque = S::ONE.over(car.wheel_radius_m * car.rear_slip_stiffness_n, S::ZERO);
+    let slip = input.rear_torque_nm.map(|torque| torque * slip_per_torque);
+    let rolling = slip.zip(across, |slip, turn| (S::ONE - slip, turn));
+    let rear = input
+        .wheel_speed_rad_s
+        .rear()
+        .zip(rolling, |sensed, (rolling, turn)| {
+            sensed
+                .map(|wheel| wheel * car.wheel_radius_m * rolling + turn)
+                .or(before)
+        });
+    (
+        front.map(|speed| speed * direction),
+        rear.map(|speed| speed * direction),
+    )
 }

@@ -12,6 +12,9 @@ pub fn shortest_f32(value: f32) -> String {
     }
 }
 
+/// Sizes below this are rounding, in every unit shown; printed as such they would pass for measurements.
+const INVISIBLE: f64 = 1.0e-9;
+
 /// `value` with `digits` significant digits; an exponent below 0.0001 and from ten million up.
 pub fn significant(value: f64, digits: usize) -> String {
     if !value.is_finite() {
@@ -24,7 +27,7 @@ pub fn significant(value: f64, digits: usize) -> String {
     else {
         return exponential;
     };
-    if value == 0.0 {
+    if value.abs() < INVISIBLE {
         return "0".to_owned();
     }
     if !(-4..7).contains(&exponent) {
