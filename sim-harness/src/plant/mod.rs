@@ -174,7 +174,7 @@ impl Plant {
         let step_s = self.step_s;
         let current_a = match self.layout {
             AxleLayout::SingleCoupling => PerSide::both(0.5 * command.clutch_current_a.sum()),
-            AxleLayout::FrontDrive | AxleLayout::PairedClutches => command.clutch_current_a,
+            _ => command.clutch_current_a,
         };
         let factor = wet_clutch::cold_factor(&self.vehicle.actuator, self.heat.oil_degc);
         let pressure_pa = self
@@ -345,7 +345,7 @@ impl Plant {
     }
 
     fn capacity_nm(&self, pressure_pa: PerSide<f64>) -> PerSide<f64> {
-        if self.layout == AxleLayout::FrontDrive {
+        if !self.layout.drives_rear() {
             return PerSide::both(0.0);
         }
         let clutch = &self.vehicle.clutch;

@@ -53,7 +53,9 @@ impl AxleControl {
     /// If the page is not acceptable: pages are checked where they are read.
     pub fn of(layout: AxleLayout, vehicle: &Vehicle, page: &RawPage, start_degc: f64) -> Self {
         match layout {
-            AxleLayout::FrontDrive => Self::Nobody,
+            AxleLayout::FrontDrive | AxleLayout::FrontLimitedSlip | AxleLayout::BrakeVectoring => {
+                Self::Nobody
+            }
             AxleLayout::SingleCoupling => Self::Coupling(CouplingLaw::for_car(vehicle)),
             AxleLayout::PairedClutches => {
                 let mut controller = match Controller::new(page, Period::default()) {

@@ -53,6 +53,8 @@ impl Manoeuvre {
 pub fn layout_name(layout: AxleLayout) -> &'static str {
     match layout {
         AxleLayout::FrontDrive => "front",
+        AxleLayout::FrontLimitedSlip => "front-limited-slip",
+        AxleLayout::BrakeVectoring => "brake-vectoring",
         AxleLayout::SingleCoupling => "coupling",
         AxleLayout::PairedClutches => "paired",
     }
@@ -60,13 +62,9 @@ pub fn layout_name(layout: AxleLayout) -> &'static str {
 
 /// The layout of that name.
 pub fn layout_from_name(name: &str) -> Option<AxleLayout> {
-    [
-        AxleLayout::FrontDrive,
-        AxleLayout::SingleCoupling,
-        AxleLayout::PairedClutches,
-    ]
-    .into_iter()
-    .find(|layout| layout_name(*layout) == name)
+    AxleLayout::ALL
+        .into_iter()
+        .find(|layout| layout_name(*layout) == name)
 }
 
 crate::described! {

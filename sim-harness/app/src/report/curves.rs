@@ -104,6 +104,8 @@ pub fn groups<'a>(runs: &'a [Labelled<'a>]) -> Vec<Group<'a>> {
 pub fn run_label(group: &Group<'_>, run: &Labelled<'_>) -> String {
     let by_axle = |run: &Labelled<'_>| match run.scenario.layout {
         AxleLayout::FrontDrive => "front drive".to_owned(),
+        AxleLayout::FrontLimitedSlip => "front limited slip".to_owned(),
+        AxleLayout::BrakeVectoring => "brake vectoring".to_owned(),
         AxleLayout::SingleCoupling => "single coupling".to_owned(),
         AxleLayout::PairedClutches => format!("paired {}", run.setting),
     };
@@ -144,7 +146,7 @@ pub fn drawing(group: &Group<'_>) -> Drawing {
         let mut curves = Vec::new();
         let mut unit = "";
         for (run, colour) in runs.iter().zip(&colours) {
-            if plot.of_clutches && run.scenario.layout == AxleLayout::FrontDrive {
+            if plot.of_clutches && !run.scenario.layout.drives_rear() {
                 continue;
             }
             let record = &run.result.record;
@@ -283,6 +285,8 @@ fn colours(runs: &[&Labelled<'_>]) -> Vec<usize> {
         AxleLayout::FrontDrive => 0,
         AxleLayout::SingleCoupling => 1,
         AxleLayout::PairedClutches => 2,
+        AxleLayout::FrontLimitedSlip => 3,
+        AxleLayout::BrakeVectoring => 4,
     };
     let mut taken: Vec<usize> = Vec::new();
     for run in runs {

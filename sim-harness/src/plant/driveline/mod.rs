@@ -20,6 +20,10 @@ use super::vehicle::Vehicle;
 pub enum AxleLayout {
     /// Nothing: front drive only.
     FrontDrive,
+    /// Front drive with a mechanical limited-slip differential in front.
+    FrontLimitedSlip,
+    /// Front drive whose wheel brakes make yaw moment and traction; hardware as front drive.
+    BrakeVectoring,
     /// One coupling, then an open rear differential.
     SingleCoupling,
     /// One clutch per rear wheel, no rear differential.
@@ -76,6 +80,22 @@ pub struct DrivelineStep {
     pub clutch_heat_w: PerSide<f64>,
 }
 
+impl AxleLayout {
+    /// Every layout, from nothing to two clutches.
+    pub const ALL: [Self; 5] = [
+        Self::FrontDrive,
+        Self::FrontLimitedSlip,
+        Self::BrakeVectoring,
+        Self::SingleCoupling,
+        Self::PairedClutches,
+    ];
+
+    /// Whether anything drives the rear wheels.
+    pub fn drives_rear(self) -> bool {
+        matches!(self, Self::SingleCoupling | Self::PairedClutches)
+    }
+}
+
 impl DrivelineStep {
     /// The step in the mirror.
     pub fn mirrored(&self) -> Self {
@@ -96,17 +116,17 @@ impl Driveline {
     pub fn new(vehicle: &Vehicle, layout: AxleLayout) -> Self {
         let overspeed = match layout {
             AxleLayout::SingleCoupling => vehicle.driveline.single_coupling_overspeed,
-            AxleLayout::FrontDrive | AxleLayout::PairedClutches => vehicle.driveline.overspeed,
+            _ => vehicle.driveline.overspeed,
         };
         Self {
             layout,
             ratio: 1.0 + overspeed,
             wheel_inertia_kg_m2: vehicle.body.wheel_inertia_kg_m2,
             carrier_inertia_kg_m2: vehicle.powertrain.inertia_kg_m2,
-            drag_nm: if layout == AxleLayout::FrontDrive {
-                0.0
-            } else {
+            drag_nm: if layout.drives_rear() {
                 vehicle.driveline.drag_nm
+            } else {
+                0.0
             },
         }
     }
@@ -123,9 +143,7 @@ impl Driveline {
             AxleLayout::SingleCoupling => {
                 PerSide::both(shaft_rad_s - 0.5 * wheel_rad_s.rear().sum())
             }
-            AxleLayout::FrontDrive | AxleLayout::PairedClutches => {
-                wheel_rad_s.rear().map(|wheel| shaft_rad_s - wheel)
-            }
+            _ => wheel_rad_s.rear().map(|wheel| shaft_rad_s - wheel),
         }
     }
 
@@ -236,7 +254,9 @@ impl Driveline {
         let wheel = step_s / self.wheel_inertia_kg_m2;
         let slip_rad_s = self.slip_rad_s(free);
         match self.layout {
-            AxleLayout::FrontDrive => PerSide::both(0.0),
+            AxleLayout::FrontDrive | AxleLayout::FrontLimitedSlip | AxleLayout::BrakeVectoring => {
+                PerSide::both(0.0)
+            }
             AxleLayout::PairedClutches => {
                 pair::friction_torques_nm(slip_rad_s, capacity_nm, shaft + wheel, shaft)
             }
