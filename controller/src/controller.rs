@@ -4,26 +4,28 @@
 //! projection, guardian, actuation, thermal. What a stage needs from a later one comes from the step before; every such
 //! one-step delay is a field of [`Delayed`], and there is no other.
 
+mod outputs;
+mod stages;
+
 use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
-use crate::quantity::{PerSide, Period, Sensed, Span, Tick};
-use crate::signal::{Granted, Health, Inputs, Limit, Outputs};
+use crate::quantity::{PerSide, Period, Sensed, Tick};
+use crate::signal::{Health, Inputs, Limit, Outputs};
 use crate::stage::Stage;
-use crate::stage::actuation::{self, Actuation};
+use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
-use crate::stage::authority::{Authority, AuthorityIn, Sense};
-use crate::stage::conditioning::{Conditioned, Conditioning};
-use crate::stage::driver_intent::{DriverIntent, DriverIntentIn, DriverIntentState};
-use crate::stage::guardian::{self, Guardian};
-use crate::stage::monitor::{Monitor, MonitorIn, MonitorState};
-use crate::stage::thermal::{self, Thermal, ThermalTunables};
-use crate::stage::traction::{Traction, TractionIn};
-use crate::stage::vehicle_state::{VehicleState, VehicleStateIn, VehicleStateState};
-use crate::stage::yaw_control::{YawControl, YawControlIn, YawControlState};
-use crate::stage::yaw_reference::{
-    YawReference, YawReferenceIn, YawReferenceState, understeer_constant_rad_s2_m,
-};
+use crate::stage::authority::{AuthorityIn, Sense};
+use crate::stage::conditioning::Conditioned;
+use crate::stage::driver_intent::{DriverIntentIn, DriverIntentState};
+use crate::stage::guardian;
+use crate::stage::monitor::{MonitorIn, MonitorState};
+use crate::stage::thermal;
+use crate::stage::traction::TractionIn;
+use crate::stage::vehicle_state::{VehicleStateIn, VehicleStateState};
+use crate::stage::yaw_control::{YawControlIn, YawControlState};
+use crate::stage::yaw_reference::{YawReferenceIn, YawReferenceState};
 use crate::trace::Trace;
+use stages::Stages;
 
 /// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
 const CLOSED_NM: f32 = 20.0;
@@ -80,21 +82,6 @@ pub struct ControllerState<S> {
     pub actuation: actuation::State<S>,
     /// Thermal: the energy ledger.
     pub thermal: thermal::State<S>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Stages<S> {
-    conditioning: Conditioning<S>,
-    monitor: Monitor<S>,
-    vehicle_state: VehicleState<S>,
-    driver_intent: DriverIntent<S>,
-    yaw_reference: YawReference<S>,
-    yaw_control: YawControl<S>,
-    traction: Traction<S>,
-    authority: Authority<S>,
-    guardian: Guardian,
-    actuation: Actuation<S>,
-    thermal: Thermal<S>,
 }
 
 /// The control law with its calibration and memory.
@@ -206,7 +193,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 carrier_torque_nm: seen.carrier_torque_nm,
                 open_now: seen.open_now,
                 speed_m_s: delayed.speed_m_s,
-                rear_torque_nm: delayed.torque_nm.map(S::magnitude).larger(),
+                second_channel_open: state.guardian.opened,
             },
             period_s,
         );
@@ -259,6 +246,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
 
         let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
         let anti_lock = ordered(seen.anti_lock_active, S::ZERO);
+        let stability = ordered(seen.stability_active, S::ZERO);
         let yaw = stages.yaw_control.step(
             &mut state.yaw_control,
             &YawControlIn {
@@ -266,7 +254,6 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 reference_acceleration_rad_s2: reference.yaw_acceleration_rad_s2,
                 steady_rad_s: reference.steady_rad_s,
                 natural_rad_s: reference.natural_rad_s,
-                cap_rad_s: reference.cap_rad_s,
                 sideslip_limit_rad: reference.sideslip_limit_rad,
                 presence: reference.presence,
                 yaw_rate_rad_s: motion.yaw_rate_rad_s,
@@ -279,7 +266,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 counter_steer: intent.counter_steer,
                 shortfall_nm: delayed.shortfall_nm,
                 stuck: delayed.stuck,
-                stability_active: ordered(seen.stability_active, S::ZERO),
+                stability_active: stability,
             },
             period_s,
         );
@@ -306,6 +293,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 rear_load_n: motion.wheel_load_n.rear(),
                 friction: motion.friction,
                 rear_slip: motion.wheel_slip.rear(),
+                lock_torque_nm: motion.lock_torque_nm,
                 lateral_m_s2: motion.lateral_acceleration_m_s2.magnitude(),
                 launch: intent.launch,
                 road_wheel_rad: motion.road_wheel_rad,
@@ -321,6 +309,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 yaw_moment_cap_nm: seen.yaw_moment_cap_nm,
                 // A lost order channel counts as an order.
                 open_now: ordered(seen.open_now, S::ONE),
+                brake_control: anti_lock || stability,
                 oversteer: yaw.oversteer,
             },
             period_s,
@@ -352,11 +341,15 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let (inside, moved) = project(&possible.octagon, answer.torque_nm);
         answer.torque_nm = inside;
 
-        // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw.
+        // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw; that may
+        // not carry the sum beyond its bounds.
+        let sum = possible.octagon.sum.span();
+        let each = sum.high.most(-sum.low).most(S::ZERO) * S::HALF;
+        let damping = yaw.pre_load_nm.least(each);
         let wanted = answer
             .torque_nm
             .zip(possible.capacity_high_nm, |torque, high| {
-                torque.magnitude().most(yaw.pre_load_nm.least(high))
+                torque.magnitude().most(damping.least(high))
             });
         let guarded = stages.guardian.step(
             &mut state.guardian,
@@ -375,9 +368,22 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| {
             S::of(granted).least(wanted)
         });
-        let torque = answer.torque_nm.zip(capacity, |torque, capacity| {
+        let carried = answer.torque_nm.zip(capacity, |torque, capacity| {
             torque.within(-capacity, capacity)
         });
+        // A stuck clutch carries what the wheels make it carry, at most its capacity; the command would be a wrong guess.
+        let held = motion.lock_torque_nm.zip(capacity, |torque, capacity| {
+            torque.within(-capacity, capacity)
+        });
+        let stuck = possible.near_stick;
+        let torque = PerSide {
+            left: if stuck.left { held.left } else { carried.left },
+            right: if stuck.right {
+                held.right
+            } else {
+                carried.right
+            },
+        };
 
         let actuation = stages.actuation.step(
             &mut state.actuation,
@@ -442,70 +448,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             actuation,
             heat,
         };
-        self.outputs()
-    }
-
-    fn outputs(&self) -> Outputs {
-        let trace = &self.trace;
-        let granted = |asked: S, given: S, lowered: bool, by: Limit| Granted {
-            asked: asked.to_f32(),
-            given: given.to_f32(),
-            by: if lowered { Limit::Guardian } else { by },
-        };
-        let lowered = trace.guarded.lowered;
-        let span = |sense: Sense, low: S, high: S| match sense {
-            Sense::Backward => Span::new(-high.to_f32(), -low.to_f32()),
-            Sense::Forward | Sense::Unknown => Span::new(low.to_f32(), high.to_f32()),
-        };
-        // In stick a clutch may carry anything up to its capacity, either way.
-        let low = trace.actuation.torque_low_nm;
-        let high = trace.actuation.torque_high_nm;
-        let expected = |sense: Sense, near_stick: bool, low: S, high: S| {
-            if near_stick {
-                Span::symmetric(high.to_f32())
-            } else {
-                span(sense, low, high)
-            }
-        };
-        let (sense, stick) = (trace.possible.sense, trace.possible.near_stick);
-        let out = |range: Span<S>| Span::new(range.low.to_f32(), range.high.to_f32());
-        Outputs {
-            capacity_nm: trace.capacity_nm.map(S::to_f32),
-            torque_nm: trace.torque_nm.map(S::to_f32),
-            torque_span_nm: PerSide {
-                left: expected(sense.left, stick.left, low.left, high.left),
-                right: expected(sense.right, stick.right, low.right, high.right),
-            },
-            pressure_bar: trace.actuation.pressure_bar.map(S::to_f32),
-            current_a: trace.actuation.current_a.map(S::to_f32),
-            granted: PerSide {
-                left: granted(
-                    trace.answer.unconstrained_nm.left,
-                    trace.torque_nm.left,
-                    lowered.left,
-                    trace.side_limit().left,
-                ),
-                right: granted(
-                    trace.answer.unconstrained_nm.right,
-                    trace.torque_nm.right,
-                    lowered.right,
-                    trace.side_limit().right,
-                ),
-            },
-            rear_torque_range_nm: out(trace.possible.rear_torque_range_nm),
-            yaw_moment_range_nm: out(trace.possible.yaw_moment_range_nm),
-            front_spin_request_m_s: trace.rear.front_spin_request_m_s.to_f32(),
-            torque_limit_request_nm: f32::MAX,
-            surface_degc: trace.heat.surface_degc.map(S::to_f32),
-            core_degc: trace.heat.core_degc.map(S::to_f32),
-            oil_degc: trace.heat.oil_degc.to_f32(),
-            heat_ceiling: trace.heat.ceiling.map(S::to_f32),
-            time_to_limit_s: trace.heat.time_to_limit_s.map(S::to_f32),
-            heat_limit: trace.heat.ceiling_by,
-            health: trace.verdict.health,
-            faults: trace.verdict.faults.0,
-            phase: trace.intent.phase,
-        }
+        outputs::outputs(&self.trace)
     }
 }
 
@@ -528,85 +471,6 @@ impl<S: Real> ControllerState<S> {
             guardian: guardian::State::default(),
             actuation: actuation::State::default(),
             thermal: thermal::State::default(),
-        }
-    }
-}
-
-impl<S: Real> Stages<S> {
-    fn new(calibration: &Calibration<S>, period: Period) -> Self {
-        let t = calibration.tunables();
-        let raw = calibration.raw();
-        let moment_per_difference = t
-            .vehicle
-            .track_m
-            .over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
-        Self {
-            conditioning: Conditioning {
-                tunables: t.conditioning,
-            },
-            monitor: Monitor {
-                tunables: t.monitor,
-                track_m: t.vehicle.track_m,
-                wheel_radius_m: t.vehicle.wheel_radius_m,
-                confirm_steps: period.steps(t.monitor.confirm_time_s),
-                heal_steps: period.steps(t.monitor.heal_time_s),
-            },
-            vehicle_state: VehicleState {
-                tunables: t.vehicle_state,
-                vehicle: t.vehicle,
-            },
-            driver_intent: DriverIntent {
-                tunables: t.driver_intent,
-                wheelbase_m: t.vehicle.wheelbase_m,
-            },
-            yaw_reference: YawReference {
-                tunables: t.yaw_reference,
-                vehicle: t.vehicle,
-                setting: t.setting,
-            },
-            yaw_control: YawControl {
-                tunables: t.yaw_control,
-                vehicle: t.vehicle,
-                setting: t.setting,
-                understeer_rad_s2_m: understeer_constant_rad_s2_m(
-                    t.vehicle.mass_kg,
-                    t.vehicle.front_axle_to_cg_m,
-                    t.vehicle.wheelbase_m,
-                    t.vehicle.front_cornering_stiffness_n_rad,
-                    t.vehicle.rear_cornering_stiffness_n_rad,
-                ),
-                capacity_nm: t.authority.capacity_nm,
-            },
-            traction: Traction {
-                tunables: t.traction,
-                setting: t.setting,
-                propshaft_nm: t.authority.propshaft_nm,
-                overspeed: t.vehicle.overspeed,
-            },
-            authority: Authority {
-                tunables: t.authority,
-                wheel_radius_m: t.vehicle.wheel_radius_m,
-                overspeed: t.vehicle.overspeed,
-                moment_per_difference,
-            },
-            guardian: Guardian::new(
-                raw.authority.capacity_nm,
-                raw.authority.rise_nm_s,
-                raw.guardian.disagreement_nm,
-                period.steps(raw.guardian.patience_s),
-                period.seconds::<f32>(),
-            ),
-            actuation: Actuation {
-                tunables: t.actuation,
-            },
-            thermal: Thermal {
-                tunables: ThermalTunables {
-                    network: t.heat_network,
-                    slip_power: t.slip_power,
-                    derating: t.derating,
-                    forecast: t.forecast,
-                },
-            },
         }
     }
 }

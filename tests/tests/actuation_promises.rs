@@ -1,9 +1,26 @@
 //! What the actuation promises: the right pressure, bounded currents, an honest interval.
 
+use couplet_controller::numerics::Scalar;
 use couplet_controller::quantity::{PerSide, Sensed};
 use couplet_controller::stage::Stage;
 use couplet_controller::stage::actuation::{Actuation, ActuationTunables, In, Out, State};
 use proptest::prelude::*;
+
+/// An axle with round numbers, so that the expected values can be worked out by hand.
+fn axle<S: Scalar>() -> ActuationTunables<S> {
+    ActuationTunables {
+        friction: S::of(0.12),
+        friction_per_decade: S::of(0.008),
+        friction_per_kelvin_1_k: S::of(-0.0002),
+        piston_area_m2: S::of(0.0035),
+        pressure_bar: S::of(45.0),
+        current_offset_a: S::of(0.2),
+        pressure_per_current_bar_a: S::of(40.0),
+        current_a: S::of(1.5),
+        rest_current_a: S::of(0.1),
+        ..ActuationTunables::nominal()
+    }
+}
 
 fn at(granted_nm: f32) -> In<f32> {
     In {
@@ -15,7 +32,7 @@ fn at(granted_nm: f32) -> In<f32> {
 }
 
 fn ask(input: &In<f32>) -> Out<f32> {
-    Actuation::new(ActuationTunables::nominal()).step(&mut State::default(), input, 0.005)
+    Actuation::new(axle()).step(&mut State::default(), input, 0.005)
 }
 
 #[test]
@@ -38,7 +55,7 @@ fn pressure_follows_the_textbook_formula_of_a_disc_clutch() {
         return_spring_n: 0.0,
         pressure_bar: 100.0,
         current_a: 5.0,
-        ..ActuationTunables::nominal()
+        ..axle()
     };
     let input = In {
         granted_nm: PerSide::both(1560.0),
@@ -77,7 +94,7 @@ fn a_learned_touch_point_moves_its_own_side_only() {
             right: 0.0,
         },
     };
-    let out = Actuation::new(ActuationTunables::nominal()).step(&mut state, &at(500.0), 0.005);
+    let out = Actuation::new(axle()).step(&mut state, &at(500.0), 0.005);
     // 1e-5 bar: rounding at 20 bar.
     assert!((out.pressure_bar.difference() + 0.5).abs() < 1.0e-5);
     // A wild one is bounded, a broken one counts as nothing learned.
@@ -88,7 +105,7 @@ fn a_learned_touch_point_moves_its_own_side_only() {
                 right: 0.0,
             },
         };
-        let out = Actuation::new(ActuationTunables::nominal()).step(&mut state, &at(500.0), 0.005);
+        let out = Actuation::new(axle()).step(&mut state, &at(500.0), 0.005);
         assert!(
             (out.pressure_bar.difference() + bar).abs() < 1.0e-5,
             "{wild}"
@@ -178,7 +195,7 @@ proptest! {
         prop_assert_eq!(with(granted, slip), with(granted, -slip));
         // The commanded pressure carries the estimate: back through the physics, 1e-4 relative for f32.
         let out = with(granted, slip);
-        let law = Actuation::new(ActuationTunables::<f32>::nominal());
+        let law = Actuation::new(axle::<f32>());
         let friction = law.friction_at(slip, core.max(60.0));
         prop_assert!((0.07..=0.17).contains(&friction));
         if granted > 1.0 {

@@ -110,6 +110,94 @@ fn single_track_exam_car_turns_as_computed() {
     close(-decay - spread, -28.980_653);
 }
 
+/// A car for which only understeer matters has no yaw inertia to state.
+fn of_axles(mass: f64, inertia: f64, arms: (f64, f64), stiffness: (f64, f64)) -> SingleTrack {
+    SingleTrack {
+        mass_kg: mass,
+        yaw_inertia_kg_m2: inertia,
+        front_m: arms.0,
+        rear_m: arms.1,
+        front_stiffness_n_rad: stiffness.0,
+        rear_stiffness_n_rad: stiffness.1,
+    }
+}
+
+#[test]
+fn single_track_textbook_problem_understeers_and_oversteers_as_printed() {
+    // "Theory of Ground Vehicles" example 5.1: 20105 N, wheelbase 2.8 m, 53.5 % on the front axle, 38.92 and 38.25 kN/rad per
+    // tyre, in b) 47.82 in front (read in a public problem statement); CALC, and PRINTED 0.016 rad, 41.5 m/s and -0.0097,
+    // 53.2 m/s (from memory).
+    let car = |front_n_rad: f64| {
+        let arms = (0.465 * 2.8, 0.535 * 2.8);
+        of_axles(20_105.0 / 9.81, 2500.0, arms, (2.0 * front_n_rad, 76_500.0))
+    };
+    let car_a = car(38_920.0);
+    within(9.81 * car_a.understeer_rad_s2_m(), 0.015_976_27, 5e-9);
+    let speed = car_a.characteristic_speed_m_s().expect("understeers");
+    close(speed, 41.464_443);
+    within(speed, 41.5, 0.05);
+    let car_b = car(47_820.0);
+    within(9.81 * car_b.understeer_rad_s2_m(), -0.009_741_629, 5e-10);
+    let speed = car_b.critical_speed_m_s().expect("oversteers");
+    close(speed, 53.100_393);
+    // The printed value follows from its coefficient rounded to two digits: 0.3 %.
+    assert_relative_eq!(speed, 53.2, max_relative = 3e-3);
+}
+
+#[test]
+fn single_track_of_a_course_set_and_of_the_project_like_car_answer_as_computed() {
+    // Published course set (inputs read), CALC at 80 km/h.
+    let car = of_axles(1950.0, 3500.0, (1.40, 1.45), (184_000.0, 194_000.0));
+    close(car.understeer_rad_s2_m(), 4.542_746_939e-4);
+    close(
+        car.characteristic_speed_m_s().expect("understeers"),
+        79.206_926,
+    );
+    let speed = 80.0 / 3.6;
+    within(car.yaw_gain_1_s(speed), 7.228_306, 1e-6);
+    within(car.sideslip_gain(speed), -0.321_475, 1e-6);
+    within(car.natural_frequency_rad_s(speed), 9.633_162, 1e-6);
+    within(car.damping_ratio(speed), 0.965_629, 1e-6);
+    let step = car.yaw_step_response(speed);
+    within(step.rise_s, 0.208_03, 1e-5);
+    within(100.0 * step.overshoot, 0.1064, 1e-4);
+    // 1700 kg, 2900 kg m2, 1.15/1.60 m, 85/100 kN/rad, CALC.
+    let car = of_axles(1700.0, 2900.0, (1.15, 1.60), (85_000.0, 100_000.0));
+    close(car.understeer_rad_s2_m(), 4.527_272_727e-3);
+    close(
+        car.characteristic_speed_m_s().expect("understeers"),
+        24.646_089,
+    );
+    for (kilometre_hour, gain, frequency, damping, rise, overshoot) in [
+        (80.0, 4.457_201, 6.918_748, 0.767_032, 0.191_80, 8.3945),
+        (100.0, 4.449_238, 6.193_851, 0.685_441, 0.170_33, 17.4232),
+        (120.0, 4.284_323, 5.761_982, 0.614_014, 0.150_87, 28.5991),
+    ] {
+        let speed = kilometre_hour / 3.6;
+        within(car.yaw_gain_1_s(speed), gain, 1e-6);
+        within(car.natural_frequency_rad_s(speed), frequency, 1e-6);
+        within(car.damping_ratio(speed), damping, 1e-6);
+        let step = car.yaw_step_response(speed);
+        within(step.rise_s, rise, 1e-5);
+        within(100.0 * step.overshoot, overshoot, 1e-4);
+    }
+}
+
+#[test]
+fn single_track_oversteering_car_has_the_computed_critical_speed_and_eigenvalues() {
+    // Public example (inputs read, axle values), CALC at 75 km/h.
+    let car = of_axles(1400.0, 2420.0, (1.14, 1.33), (25_000.0, 21_000.0));
+    close(car.understeer_rad_s2_m(), -6.153_846_154e-4);
+    close(car.critical_speed_m_s().expect("oversteers"), 63.354_163);
+    assert_eq!(car.characteristic_speed_m_s(), None);
+    let speed = 75.0 / 3.6;
+    within(car.yaw_gain_1_s(speed), 9.457_205, 1e-6);
+    let decay = car.decay_1_s(speed);
+    let spread = libm::sqrt(decay * decay - car.natural_frequency_squared_rad2_s2(speed));
+    within(-decay - spread, -1.974_517, 1e-6);
+    within(-decay + spread, -0.983_853, 1e-6);
+}
+
 #[test]
 fn single_track_turns_under_a_yaw_moment_as_computed() {
     // CALC for 1700 kg, 2900 kg m2, 1.15/1.60 m, 85/100 kN/rad; printed to ten digits.

@@ -90,4 +90,25 @@ pub const RULES: &[Rule] = &[
         message: "a fade needs a width: urgency_start_rad_s < urgency_end_rad_s",
         holds: |t| t.driver_intent.urgency_start_rad_s < t.driver_intent.urgency_end_rad_s,
     },
+    Rule {
+        entries: &[
+            "yaw_control.oversteer_start_rad_s",
+            "yaw_control.oversteer_end_rad_s",
+        ],
+        message: "a fade needs a width: oversteer_start_rad_s < oversteer_end_rad_s",
+        holds: |t| t.yaw_control.oversteer_start_rad_s < t.yaw_control.oversteer_end_rad_s,
+    },
+    Rule {
+        entries: &["authority.trust_slip_start", "authority.trust_slip_end"],
+        message: "a fade needs a width: trust_slip_start < trust_slip_end",
+        holds: |t| t.authority.trust_slip_start < t.authority.trust_slip_end,
+    },
+    Rule {
+        entries: &[
+            "authority.trust_lateral_start_m_s2",
+            "authority.trust_lateral_end_m_s2",
+        ],
+        message: "a fade needs a width: trust_lateral_start_m_s2 < trust_lateral_end_m_s2",
+        holds: |t| t.authority.trust_lateral_start_m_s2 < t.authority.trust_lateral_end_m_s2,
+    },
 ];

@@ -46,7 +46,7 @@ catalogue! {
         speed_margin_fast_m_s2 ["m/s2"] 0.1 .. 10.0 = 0.5, Chosen, "The same from 10 m/s on.";
         speed_margin_blind_m_s2 ["m/s2"] 1.0 .. 30.0 = 12.0, Chosen, "The same without an accelerometer: what tyres can do.";
         slope_memory_s ["s"] 0.1 .. 20.0 = 1.5, Chosen, "Time constant with which the slope is learned from rolling wheels.";
-        sideslip_leak_s ["s"] 0.1 .. 20.0 = 1.2, Chosen, "Time constant with which the integrated sideslip returns to the single-track value.";
+        sideslip_leak_s ["s"] 0.1 .. 20.0 = 2.5, Chosen, "Time constant with which the integrated sideslip returns to the single-track value.";
         friction_floor ["-"] 0.02 .. 0.6 = 0.15, Chosen, "Friction is never taken lower than this.";
         friction_ceiling ["-"] 0.3 .. 1.5 = 1.05, Chosen, "Friction is never taken higher than this.";
         friction_allowance ["-"] 0.05 .. 0.8 = 0.42, Chosen, "Friction assumed beyond what has been used already, without slip.";
@@ -54,6 +54,9 @@ catalogue! {
         friction_slip_start ["-"] 0.005 .. 0.2 = 0.04, Chosen, "Tyre slip from which the allowance shrinks.";
         friction_slip_end ["-"] 0.02 .. 0.5 = 0.14, Chosen, "Tyre slip at which the allowance is gone.";
         friction_memory_s ["s"] 0.2 .. 60.0 = 3.0, Chosen, "Time constant with which friction used is forgotten.";
+        bank_memory_s ["s"] 1.0 .. 60.0 = 15.0, Guess, "Time constant with which a banked road is told from sideslip.";
+        crawl_sideslip_s ["s"] 0.02 .. 2.0 = 0.1, Chosen, "Time constant with which sideslip is given up at crawl.";
+        friction_filter_s ["s"] 0.01 .. 2.0 = 0.15, Chosen, "Lag of the friction in use: a noise peak is no grip.";
         radius_learning_s ["s"] 5.0 .. 1000.0 = 60.0, Guess, "Time constant of the rolling-radius ratios.";
         radius_bound ["-"] 0.0 .. 0.1 = 0.03, Chosen, "A ratio is never taken further from one than this.";
     }
@@ -64,22 +67,24 @@ catalogue! {
         urgency_end_rad_s ["rad/s"] 1.0 .. 40.0 = 9.0, Chosen, "Steering-wheel rate that is fully urgent.";
         urgency_memory_s ["s"] 0.05 .. 5.0 = 0.5, Chosen, "Time constant with which urgency is forgotten.";
         lift_off_rate_per_s ["1/s"] 0.2 .. 20.0 = 2.0, Chosen, "Pedal closing faster than this is a lift-off.";
+        rate_filter_s ["s"] 0.0 .. 0.2 = 0.03, Chosen, "Lag of pedal and steering rates: bus steps and noise are no intent.";
+        lift_off_pedal ["-"] 0.02 .. 0.9 = 0.3, Chosen, "A lift-off ends below this pedal position, and a pedal above it ends a lift-off.";
         lift_off_memory_s ["s"] 0.1 .. 10.0 = 3.0, Chosen, "Time constant with which a lift-off is forgotten.";
         turn_curvature_1_m ["1/m"] 0.0005 .. 0.05 = 0.003, Chosen, "Wanted curvature from which the car counts as turning.";
         phase_dwell_s ["s"] 0.02 .. 2.0 = 0.15, Chosen, "A phase lasts at least this long.";
     }
     /// Yaw-rate reference.
     yaw_reference: YawReference {
-        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.003, Chosen, "Target understeer constant at agility 1.";
+        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0031, Chosen, "Target understeer constant at agility 1.";
         understeer_steady_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0035, Chosen, "Target understeer constant at agility 0.";
         friction_share ["-"] 0.5 .. 1.0 = 0.92, Measured, "Yaw rate is capped at this share of mu g / V; the textbook's 0.85 cuts off what the axle reaches.";
         friction_dry ["-"] 0.4 .. 1.2 = 0.95, Chosen, "Friction assumed for the soft bend while no tyre slips.";
-        soft_share_agile ["-"] 0.5 .. 2.0 = 1.0, Chosen, "The reference bends towards this share of mu g / V at agility 1.";
+        soft_share_agile ["-"] 0.5 .. 2.0 = 0.95, Chosen, "The reference bends towards this share of mu g / V at agility 1.";
         soft_share_steady ["-"] 0.5 .. 2.0 = 0.76, Chosen, "The same at agility 0: about what the car does by itself.";
         lag_agile_s ["s"] 0.0 .. 0.5 = 0.05, Chosen, "Lag of the reference at steadiness 0.";
         lag_steady_s ["s"] 0.0 .. 0.5 = 0.08, Chosen, "Lag of the reference at steadiness 1.";
         fade_in_speed_m_s ["m/s"] 0.5 .. 15.0 = 3.0, Chosen, "Below this speed no yaw moment is wanted; fully wanted at twice the speed.";
-        sideslip_limit_deg ["deg"] 1.0 .. 20.0 = 6.0, Chosen, "Sideslip at which the law counters, on dry road at steadiness 0.";
+        sideslip_limit_deg ["deg"] 1.0 .. 20.0 = 5.0, Chosen, "Sideslip at which the law counters, on dry road at steadiness 0.";
     }
     /// Yaw moment demand.
     yaw_control: YawControl {
@@ -95,6 +100,13 @@ catalogue! {
         sideslip_nm_rad ["N m/rad"] 0.0 .. 200000.0 = 42000.0, Chosen, "Counter-moment per sideslip beyond its limit.";
         feed_forward_share ["-"] 0.0 .. 2.0 = 1.0, Chosen, "Share of the single-track feed-forward used at agility 1.";
         damping_nm_s2_rad ["N m s2/rad"] 0.0 .. 20000.0 = 900.0, Chosen, "Moment against yaw acceleration beyond the reference's, at steadiness 1.";
+        damping_filter_s ["s"] 0.0 .. 0.2 = 0.02, Chosen, "Each of the two lags that smooth the measured yaw acceleration.";
+        damping_dead_band_rad_s2 ["rad/s2"] 0.0 .. 5.0 = 0.2, Chosen, "Yaw acceleration error that counts as noise.";
+        crawl_memory_s ["s"] 0.02 .. 5.0 = 0.2, Chosen, "Time constant with which the integral part is given up at crawl.";
+        oversteer_start_rad_s ["rad/s"] 0.0 .. 0.5 = 0.03, Chosen, "Yaw rate beyond the reference from which the car counts as oversteering.";
+        oversteer_end_rad_s ["rad/s"] 0.01 .. 1.0 = 0.12, Chosen, "Yaw rate beyond the reference at which it does so fully.";
+        pre_load_urgent ["-"] 0.0 .. 1.0 = 0.35, Chosen, "Share of the capacity both clutches hold on fully urgent steering at steadiness 1.";
+        pre_load_oversteer ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the capacity both clutches hold in full oversteer: never open on oversteer.";
         moment_limit_nm ["N m"] 500.0 .. 20000.0 = 5000.0, Chosen, "No yaw moment beyond this is ever asked for.";
     }
     /// Rear torque demand.
@@ -124,12 +136,16 @@ catalogue! {
         wind_up_park_nm ["N m"] 0.0 .. 1000.0 = 60.0, Chosen, "The same at walking pace with the wheels steered.";
         wind_up_speed_m_s ["m/s"] 1.0 .. 30.0 = 10.0, Chosen, "Speed from which the full wind-up is allowed.";
         friction_share ["-"] 0.3 .. 2.0 = 1.1, Chosen, "Rear wheel torque is bounded by this share of estimated friction times load.";
+        friction_along ["-"] 0.0 .. 1.0 = 0.4, Chosen, "However hard the car turns, this share of the friction is taken to be left for driving.";
         friction_launch ["-"] 0.1 .. 1.5 = 1.0, Chosen, "Friction assumed per wheel while launching, whatever was used before.";
         trust_slip_start ["-"] 0.01 .. 0.3 = 0.08, Chosen, "A rear tyre that slips less has shown that it can carry what it carries, and a little more.";
         trust_slip_end ["-"] 0.02 .. 0.5 = 0.22, Chosen, "A rear tyre that slips this much has shown nothing.";
         trust_lateral_start_m_s2 ["m/s2"] 0.1 .. 5.0 = 1.0, Chosen, "Such a showing counts in full below this lateral acceleration.";
         trust_lateral_end_m_s2 ["m/s2"] 0.2 .. 10.0 = 3.0, Chosen, "And not at all above this one: sideways grip is at stake.";
         trust_step_nm ["N m"] 0.0 .. 1000.0 = 300.0, Chosen, "Torque allowed beyond what a rear tyre has shown to carry.";
+        lock_sign_nm ["N m"] 0.0 .. 500.0 = 40.0, Chosen, "Near stick, the torque that the wheels' speeds would make a locked clutch carry must exceed this to tell its sign.";
+        lock_share ["-"] 1.0 .. 5.0 = 1.5, Chosen, "Near stick, capacity is bounded by this share of that torque ...";
+        lock_margin_nm ["N m"] 50.0 .. 2000.0 = 250.0, Chosen, "... plus this: more would wind the driveline up without moving the car.";
         cold_oil_degc ["degC"] -40.0 .. 60.0 = 10.0, Guess, "Below this oil temperature release is slow and capacity is capped at speed.";
         cold_capacity ["-"] 0.0 .. 1.0 = 0.5, Guess, "Share of capacity left at -30 degC at speed.";
         difference_nm ["N m"] 100.0 .. 3000.0 = 1100.0, Chosen, "Left and right torque differ no more than this at low speed.";

@@ -39,6 +39,26 @@ impl<S: Scalar> Sensed<S> {
         matches!(self, Self::Lost)
     }
 
+    /// Two values joined; the result is as good as the worse of them.
+    pub fn join(self, other: Self, join: impl FnOnce(S, S) -> S) -> Self {
+        match (self, other) {
+            (Self::Lost, _) | (_, Self::Lost) => Self::Lost,
+            (Self::Fresh(one), Self::Fresh(two)) => Self::Fresh(join(one, two)),
+            (one, two) => Self::Held {
+                value: join(one.or(S::ZERO), two.or(S::ZERO)),
+                age_s: one.age_s().most(two.age_s()),
+            },
+        }
+    }
+
+    /// Age of a held value, s; zero for a fresh one, and for a lost one, which has none.
+    pub fn age_s(self) -> S {
+        match self {
+            Self::Held { age_s, .. } => age_s,
+            Self::Fresh(_) | Self::Lost => S::ZERO,
+        }
+    }
+
     /// The value changed by a function, with its standing kept.
     pub fn map(self, change: impl FnOnce(S) -> S) -> Self {
         match self {

@@ -48,11 +48,15 @@ pub enum Limit {
     Guardian = 16,
     /// A law's answer lay outside the octagon and was moved to its edge.
     Projection = 17,
+    /// Anti-lock or stability control at work: the axle lets go.
+    BrakeControl = 18,
+    /// A locked clutch carries what the wheels' speeds make it carry, whatever it could.
+    KinematicLock = 19,
 }
 
 impl Limit {
     /// Every name, in order of its number.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 20] = [
         Self::Nothing,
         Self::OpenNow,
         Self::Fault,
@@ -71,6 +75,8 @@ impl Limit {
         Self::YawLimit,
         Self::Guardian,
         Self::Projection,
+        Self::BrakeControl,
+        Self::KinematicLock,
     ];
 
     /// Rank in a conflict of bounds: 1 wins over 2, and so on. Open-now, fault, absolute heat, master's cap, rate come
@@ -117,6 +123,8 @@ impl Limit {
             Self::YawLimit => "yaw limit",
             Self::Guardian => "guardian",
             Self::Projection => "projection",
+            Self::BrakeControl => "brake control",
+            Self::KinematicLock => "kinematic lock",
         }
     }
 }

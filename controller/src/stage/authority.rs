@@ -1,14 +1,15 @@
 //! What the axle can do now: the octagon of torque with every bound named.
 //!
-//! A clutch pulls its wheel only towards the shaft's speed, so each side has one sign; within the dead band of slip, and
-//! in stick, the last sign is remembered, and at crawl it comes from gear and intent. Sizes are bounded by capacity,
+//! A clutch pulls its wheel only towards the shaft's speed, so each side has one sign; within the dead band of slip it is
+//! told by the torque a locked clutch would carry, else the last sign is remembered; at crawl it comes from gear and
+//! intent. Sizes are bounded by capacity,
 //! health, heat, cold oil, tyre friction and rate; the sum by propshaft and wind-up; the difference by speed; all by the
 //! master controller's caps and its order to open.
 
 use super::Stage;
 use crate::calibration;
-use crate::numerics::Scalar;
 use crate::numerics::table::{fade_in, fade_out};
+use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Span};
 use crate::signal::{Bound, Health, Limit, NamedSpan, Octagon};
 
@@ -39,6 +40,8 @@ pub struct AuthorityIn<S> {
     pub friction: S,
     /// Slip of each rear tyre, positive driving.
     pub rear_slip: PerSide<S>,
+    /// Torque each clutch would carry if locked, Nm.
+    pub lock_torque_nm: PerSide<S>,
     /// Size of the lateral specific force, m/s2.
     pub lateral_m_s2: S,
     /// Moving off, 0 to 1.
@@ -67,6 +70,8 @@ pub struct AuthorityIn<S> {
     pub yaw_moment_cap_nm: Sensed<S>,
     /// Whether the car asked for open clutches.
     pub open_now: bool,
+    /// Whether anti-lock or stability control is at work.
+    pub brake_control: bool,
     /// How far the car oversteers, 0 to 1.
     pub oversteer: S,
 }
@@ -104,6 +109,9 @@ pub struct Authority<S> {
 }
 
 struct Side<S> {
+    clutch_slip_rad_s: Sensed<S>,
+    near_stick: bool,
+    lock_torque_nm: S,
     previous_nm: S,
     load_n: S,
     slip: S,
@@ -125,7 +133,7 @@ impl<S: Scalar> SizeBound<S> {
     }
 }
 
-impl<S: Scalar> Authority<S> {
+impl<S: Real> Authority<S> {
     fn dead_band_rad_s(&self, forward_m_s: S) -> S {
         let tune = &self.tunables;
         let share = forward_m_s
@@ -134,10 +142,10 @@ impl<S: Scalar> Authority<S> {
         tune.slip_dead_band_rad_s * share
     }
 
-    fn sense(&self, before: Sense, slip: Sensed<S>, band: S, input: &AuthorityIn<S>) -> Sense {
-        let slip = match slip {
+    fn sense(&self, before: Sense, side: &Side<S>, band: S, input: &AuthorityIn<S>) -> Sense {
+        let slip = match side.clutch_slip_rad_s {
             Sensed::Fresh(value) | Sensed::Held { value, .. } => value,
-            Sensed::Lost => return before,
+            Sensed::Lost => return Sense::Unknown,
         };
         if slip > band {
             Sense::Forward
@@ -149,6 +157,10 @@ impl<S: Scalar> Authority<S> {
             } else {
                 Sense::Forward
             }
+        } else if side.lock_torque_nm > self.tunables.lock_sign_nm {
+            Sense::Forward
+        } else if side.lock_torque_nm < -self.tunables.lock_sign_nm {
+            Sense::Backward
         } else {
             before
         }
@@ -178,18 +190,33 @@ impl<S: Scalar> Authority<S> {
             Limit::ColdOil,
         );
         let friction = input.friction.most(tune.friction_launch * input.launch);
-        let drivable = friction * tune.friction_share * side.load_n * self.wheel_radius_m;
+        // What the tyre holds sideways it cannot push with.
+        let sideways = input
+            .lateral_m_s2
+            .over(S::of(GRAVITY_M_S2), S::ZERO)
+            .least(friction);
+        let along = (friction.squared() - sideways.squared())
+            .square_root()
+            .most(friction * tune.friction_along);
+        let drivable = along * tune.friction_share * side.load_n * self.wheel_radius_m;
         // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
         // surface must not be judged by what the other side used.
-        let shown = fade_out(
-            side.slip.magnitude(),
-            tune.trust_slip_start,
-            tune.trust_slip_end,
-        ) * fade_out(
-            input.lateral_m_s2,
-            tune.trust_lateral_start_m_s2,
-            tune.trust_lateral_end_m_s2,
-        );
+        let known = if side.clutch_slip_rad_s.is_lost() {
+            S::ZERO
+        } else {
+            S::ONE
+        };
+        let shown = known
+            * fade_out(
+                side.slip.magnitude(),
+                tune.trust_slip_start,
+                tune.trust_slip_end,
+            )
+            * fade_out(
+                input.lateral_m_s2,
+                tune.trust_lateral_start_m_s2,
+                tune.trust_lateral_end_m_s2,
+            );
         // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
         let held = previous * input.oversteer;
         size.cap(
@@ -198,6 +225,13 @@ impl<S: Scalar> Authority<S> {
                 .most((previous + tune.trust_step_nm) * shown),
             Limit::Friction,
         );
+        if side.near_stick && !(input.launch > S::HALF) {
+            let locked = side.lock_torque_nm.magnitude() * tune.lock_share + tune.lock_margin_nm;
+            size.cap(locked.most(held), Limit::KinematicLock);
+        }
+        if input.brake_control {
+            size.cap(S::ZERO, Limit::BrakeControl);
+        }
         size.cap(previous + tune.rise_nm_s * period_s, Limit::Rate);
         if input.health == Health::Open {
             size.cap(S::ZERO, Limit::Fault);
@@ -235,7 +269,7 @@ fn signed<S: Scalar>(size: &SizeBound<S>, sense: Sense) -> NamedSpan<S> {
     }
 }
 
-impl<S: Scalar> Stage<S> for Authority<S> {
+impl<S: Real> Stage<S> for Authority<S> {
     type In = AuthorityIn<S>;
     type Out = Possible<S>;
     type State = PerSide<Sense>;
@@ -243,11 +277,13 @@ impl<S: Scalar> Stage<S> for Authority<S> {
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let tune = &self.tunables;
         let band = self.dead_band_rad_s(input.forward_m_s);
-        *state = state.zip(input.clutch_slip_rad_s, |before, slip| {
-            self.sense(before, slip, band, input)
-        });
-        let sense = *state;
+        let near_stick = input
+            .clutch_slip_rad_s
+            .map(|slip| !slip.is_lost() && slip.or(S::ZERO).magnitude() <= band);
         let left = Side {
+            clutch_slip_rad_s: input.clutch_slip_rad_s.left,
+            near_stick: near_stick.left,
+            lock_torque_nm: input.lock_torque_nm.left,
             previous_nm: input.previous_capacity_nm.left,
             load_n: input.rear_load_n.left,
             slip: input.rear_slip.left,
@@ -255,12 +291,20 @@ impl<S: Scalar> Stage<S> for Authority<S> {
             heat_by: input.heat_by.left,
         };
         let right = Side {
+            clutch_slip_rad_s: input.clutch_slip_rad_s.right,
+            near_stick: near_stick.right,
+            lock_torque_nm: input.lock_torque_nm.right,
             previous_nm: input.previous_capacity_nm.right,
             load_n: input.rear_load_n.right,
             slip: input.rear_slip.right,
             ceiling: input.heat_ceiling.right,
             heat_by: input.heat_by.right,
         };
+        let sense = PerSide {
+            left: self.sense(state.left, &left, band, input),
+            right: self.sense(state.right, &right, band, input),
+        };
+        *state = sense;
         let left = self.size(&left, input, period_s);
         let right = self.size(&right, input, period_s);
         let previous = input
@@ -311,9 +355,6 @@ impl<S: Scalar> Stage<S> for Authority<S> {
             sum,
             difference,
         };
-        let near_stick = input
-            .clutch_slip_rad_s
-            .map(|slip| slip.or(S::ZERO).magnitude() <= band);
         let (l, r) = (octagon.left.span(), octagon.right.span());
         let rear_torque_range = Span::new(
             (l.low + r.low).most(sum.low.value),

@@ -6,6 +6,7 @@
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Real;
+use crate::numerics::filter::Lag;
 use crate::numerics::table::{fade_in, fade_out};
 use crate::quantity::Sensed;
 use crate::signal::Phase;
@@ -57,6 +58,8 @@ pub struct Intent<S> {
 pub struct DriverIntentState<S> {
     pedal: S,
     steering_rad: S,
+    pedal_rate: Lag<S>,
+    steering_rate: Lag<S>,
     urgency: S,
     lift_off: S,
     phase: Phase,
@@ -87,8 +90,11 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             state.steering_rad = steering;
             state.started = true;
         }
-        let pedal_rate = (pedal - state.pedal).over(period_s, S::ZERO);
-        let steering_rate = (steering - state.steering_rad).over(period_s, S::ZERO);
+        let rate = |lag: &mut Lag<S>, change: S| {
+            lag.step(change.over(period_s, S::ZERO), tune.rate_filter_s, period_s)
+        };
+        let pedal_rate = rate(&mut state.pedal_rate, pedal - state.pedal);
+        let steering_rate = rate(&mut state.steering_rate, steering - state.steering_rad);
         state.pedal = pedal;
         state.steering_rad = steering;
 
@@ -101,11 +107,13 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             tune.urgency_end_rad_s,
         );
         state.urgency = urgent_now.most(decay(state.urgency, tune.urgency_memory_s));
-        let closing = pedal_rate < -tune.lift_off_rate_per_s;
+        let closing = pedal_rate < -tune.lift_off_rate_per_s && pedal < tune.lift_off_pedal;
         state.lift_off = if closing {
             S::ONE
+        } else if pedal < tune.lift_off_pedal {
+            decay(state.lift_off, tune.lift_off_memory_s)
         } else {
-            decay(state.lift_off, tune.lift_off_memory_s) * fade_out(pedal, S::of(0.2), S::of(0.5))
+            decay(state.lift_off, tune.rate_filter_s)
         };
 
         let delivered = input.carrier_torque_nm.or(S::ZERO) * input.direction;

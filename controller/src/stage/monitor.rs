@@ -3,14 +3,14 @@
 //! A contradiction must last `confirm_time_s` to count and be gone `heal_time_s` to be forgotten. A lost signal takes
 //! ability away in a defined way; it never adds torque:
 //! - one wheel speed, the yaw rate, or both of yaw rate and steering lost: reduced capacity, both sides alike;
-//! - two or more wheel speeds, or the master's order channel lost: both clutches open;
+//! - two or more wheel speeds or the master's order channel lost, or the second channel latched: both clutches open;
 //! - powertrain torque, pedal, steering or an acceleration lost: the stages that need it work without it.
 
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Scalar;
 use crate::numerics::filter::Debounce;
-use crate::quantity::{PerWheel, Sensed};
+use crate::quantity::{PerSide, PerWheel, Sensed};
 use crate::signal::Health;
 
 /// A named fault; its number is its bit.
@@ -37,11 +37,13 @@ pub enum Fault {
     DriverTorque = 8,
     /// The master controller's order channel lost.
     Master = 9,
+    /// The second channel opened and latched.
+    SecondChannel = 10,
 }
 
 impl Fault {
     /// Every fault.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::WheelSpeedFrontLeft,
         Self::WheelSpeedFrontRight,
         Self::WheelSpeedRearLeft,
@@ -52,6 +54,7 @@ impl Fault {
         Self::Acceleration,
         Self::DriverTorque,
         Self::Master,
+        Self::SecondChannel,
     ];
 }
 
@@ -76,7 +79,7 @@ impl FaultSet {
     }
 
     /// The faults by name, in order of their number.
-    pub fn list(self) -> heapless::Vec<Fault, 10> {
+    pub fn list(self) -> heapless::Vec<Fault, 11> {
         Fault::ALL
             .into_iter()
             .filter(|fault| self.holds(*fault))
@@ -105,8 +108,8 @@ pub struct MonitorIn<S> {
     pub open_now: Sensed<S>,
     /// Speed of the last step, m/s.
     pub speed_m_s: S,
-    /// Expected torque of the last step, both sides' larger size, Nm: a driven or locked rear wheel tells no yaw rate.
-    pub rear_torque_nm: S,
+    /// Whether the second channel has opened and latched.
+    pub second_channel_open: bool,
 }
 
 /// What is left of the axle's ability.
@@ -145,8 +148,9 @@ pub struct Monitor<S> {
 }
 
 impl<S: Scalar> Monitor<S> {
-    /// Whether yaw rate and lateral acceleration over speed and front wheel speed difference contradict each other: two
-    /// independent witnesses against the sensor, so that one spinning wheel does not accuse it.
+    /// Whether all three witnesses contradict the yaw rate: front and rear wheel speed differences, and lateral
+    /// acceleration over speed. Each alone is wrong in some slide or with some driven wheel; a true yaw rate always has
+    /// one on its side.
     fn yaw_rate_contradicted(&self, input: &MonitorIn<S>) -> bool {
         let Sensed::Fresh(yaw_rate) = input.yaw_rate_rad_s else {
             return false;
@@ -154,18 +158,20 @@ impl<S: Scalar> Monitor<S> {
         let Sensed::Fresh(lateral) = input.lateral_acceleration_m_s2 else {
             return false;
         };
-        let rear = input.wheel_speed_rad_s.rear();
-        let (Sensed::Fresh(left), Sensed::Fresh(right)) = (rear.left, rear.right) else {
-            return false;
-        };
         if !(input.speed_m_s > self.tunables.yaw_check_speed_m_s) {
             return false;
         }
-        let from_wheels = ((right - left) * self.wheel_radius_m).over(self.track_m, yaw_rate);
-        let from_acceleration = lateral.over(input.speed_m_s, yaw_rate);
         let tolerance = self.tunables.yaw_rate_tolerance_rad_s;
-        (yaw_rate - from_wheels).magnitude() > tolerance
-            && (yaw_rate - from_acceleration).magnitude() > tolerance
+        let contradicts = |witness: S| (yaw_rate - witness).magnitude() > tolerance;
+        let axle = |pair: PerSide<Sensed<S>>| match (pair.left, pair.right) {
+            (Sensed::Fresh(left), Sensed::Fresh(right)) => {
+                contradicts(((right - left) * self.wheel_radius_m).over(self.track_m, yaw_rate))
+            }
+            _ => true,
+        };
+        axle(input.wheel_speed_rad_s.front())
+            && axle(input.wheel_speed_rad_s.rear())
+            && contradicts(lateral.over(input.speed_m_s, yaw_rate))
     }
 }
 
@@ -207,8 +213,10 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
                 Fault::DriverTorque,
                 input.pedal.is_lost() || input.carrier_torque_nm.is_lost(),
             )
-            .with(Fault::Master, input.open_now.is_lost());
-        let open = wheels_lost >= 2 || faults.holds(Fault::Master);
+            .with(Fault::Master, input.open_now.is_lost())
+            .with(Fault::SecondChannel, input.second_channel_open);
+        let open =
+            wheels_lost >= 2 || faults.holds(Fault::Master) || faults.holds(Fault::SecondChannel);
         let yaw_unknown = faults.holds(Fault::YawRate) || implausible;
         let reduced = wheels_lost == 1 || yaw_unknown;
         Verdict {

@@ -9,7 +9,7 @@ use super::Stage;
 use crate::calibration;
 use crate::numerics::Real;
 use crate::numerics::filter::{Integrator, Lag};
-use crate::numerics::table::{fade_in, fade_out};
+use crate::numerics::table::fade_in;
 
 /// What the stage is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,8 +22,6 @@ pub struct YawControlIn<S> {
     pub steady_rad_s: S,
     /// Steady yaw rate of the car by itself, rad/s.
     pub natural_rad_s: S,
-    /// Largest yaw rate friction allows, rad/s.
-    pub cap_rad_s: S,
     /// Sideslip limit, rad.
     pub sideslip_limit_rad: S,
     /// Whether yaw is wanted at this speed, 0 to 1.
@@ -46,7 +44,7 @@ pub struct YawControlIn<S> {
     pub counter_steer: S,
     /// Yaw moment wanted but not granted one step ago, Nm; exactly zero when nothing bound.
     pub shortfall_nm: S,
-    /// Whether both clutches stuck one step ago.
+    /// Whether a closed clutch stuck one step ago.
     pub stuck: bool,
     /// Whether brake-based stability control is at work.
     pub stability_active: bool,
@@ -77,7 +75,7 @@ pub struct YawDemand<S> {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct YawControlState<S> {
     integral: Integrator<S>,
-    acceleration: Lag<S>,
+    acceleration: [Lag<S>; 2],
     yaw_rate_rad_s: S,
     started: bool,
 }
@@ -124,13 +122,19 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let acceleration_now =
             (input.yaw_rate_rad_s - state.yaw_rate_rad_s).over(period_s, S::ZERO);
         state.yaw_rate_rad_s = input.yaw_rate_rad_s;
-        let acceleration = state
-            .acceleration
-            .step(acceleration_now, S::of(0.03), period_s);
+        let [first, second] = &mut state.acceleration;
+        let smoothed = first.step(acceleration_now, tune.damping_filter_s, period_s);
+        let acceleration = second.step(smoothed, tune.damping_filter_s, period_s);
         if !input.yaw_rate_known {
             // Without a yaw rate there is nothing to close a loop on; steering alone must not push.
             state.integral.value = S::ZERO;
-            return YawDemand::default();
+            return YawDemand {
+                pre_load_nm: self.capacity_nm
+                    * input.urgency
+                    * self.setting.steadiness
+                    * tune.pre_load_urgent,
+                ..YawDemand::default()
+            };
         }
 
         let error = input.reference_rad_s - input.yaw_rate_rad_s;
@@ -147,10 +151,19 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let error = (error.magnitude() - band).most(S::ZERO).signed_like(error);
 
         // Positive when the car turns more than asked, whichever way it turns.
-        let excess = if input.yaw_rate_rad_s >= S::ZERO {
-            -error
+        // The sign comes from the larger of wish and truth: a reading of exactly zero has none of its own.
+        let reference_leads = input.reference_rad_s.magnitude() > input.yaw_rate_rad_s.magnitude();
+        let turn = if reference_leads {
+            input.reference_rad_s
         } else {
+            input.yaw_rate_rad_s
+        };
+        let excess = if turn > S::ZERO {
+            -error
+        } else if turn < S::ZERO {
             error
+        } else {
+            S::ZERO
         };
         let slipping = input.sideslip_rad.magnitude() - input.sideslip_limit_rad;
         let outward = (input.sideslip_rad * input.yaw_rate_rad_s) < S::ZERO;
@@ -159,7 +172,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
         } else {
             S::ZERO
         };
-        let oversteer = fade_in(excess, S::of(0.03), S::of(0.12))
+        let oversteer = fade_in(excess, tune.oversteer_start_rad_s, tune.oversteer_end_rad_s)
             .most(fade_in(beyond, S::ZERO, S::of(0.03)))
             .within(S::ZERO, S::ONE);
 
@@ -180,7 +193,10 @@ impl<S: Real> Stage<S> for YawControl<S> {
             + (tune.proportional_fast_nm_s_rad - tune.proportional_nm_s_rad) * fast;
         let proportional = gain * error * input.presence;
 
-        let damping = (input.reference_acceleration_rad_s2 - acceleration)
+        let excess_acceleration = input.reference_acceleration_rad_s2 - acceleration;
+        let beyond_noise =
+            (excess_acceleration.magnitude() - tune.damping_dead_band_rad_s2).most(S::ZERO);
+        let damping = beyond_noise.signed_like(excess_acceleration)
             * tune.damping_nm_s2_rad
             * self.setting.steadiness
             * input.presence;
@@ -207,9 +223,11 @@ impl<S: Real> Stage<S> for YawControl<S> {
         } else {
             integral
         };
-        let fading = fade_out(input.forward_m_s, S::of(1.0), S::of(3.0));
-        if fading > S::ZERO {
-            state.integral.value = integral * (S::ONE - fading);
+        if input.presence < S::ONE {
+            let share = period_s
+                .over(tune.crawl_memory_s, S::ONE)
+                .within(S::ZERO, S::ONE);
+            state.integral.value = integral - integral * share * (S::ONE - input.presence);
         }
 
         let moment = (feed_forward + proportional + state.integral.value + damping + sideslip)
@@ -219,7 +237,8 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let pre_load = self.capacity_nm
             * dry
             * fast_enough
-            * (input.urgency * self.setting.steadiness * S::of(0.35)).most(oversteer * S::HALF);
+            * (input.urgency * self.setting.steadiness * tune.pre_load_urgent)
+                .most(oversteer * tune.pre_load_oversteer);
         YawDemand {
             moment_nm: moment,
             feed_forward_nm: feed_forward,

@@ -3,8 +3,10 @@
 //! Points every tenth of a metre, integrated from the curvature; y is left of the start. The mirrored course is the same
 //! course with y, heading and curvature negated, so it is exact.
 
-/// Distance of two points, m.
-const SPACING_M: f64 = 0.1;
+use crate::plant::road::RoadPath;
+
+/// Distance of two points, m; the same as that of a road's points.
+const SPACING_M: f64 = crate::plant::road::path::SPACING_M;
 
 /// One point of the path.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,6 +64,20 @@ impl Course {
         })
     }
 
+    /// The centre of a road.
+    pub fn along(road: &RoadPath) -> Self {
+        let points = road.points().iter().map(|point| PathPoint {
+            x_m: point.x_m,
+            y_m: point.y_m,
+            heading_rad: point.heading_rad,
+            curvature_1_m: point.curvature_1_m,
+        });
+        Self {
+            points: points.collect(),
+            closed: false,
+        }
+    }
+
     fn from_curvature(length_m: f64, curvature: impl Fn(f64) -> f64) -> Self {
         let count = libm::ceil(length_m / SPACING_M) as usize + 1;
         let mut points = Vec::with_capacity(count);
@@ -109,6 +125,11 @@ impl Course {
     /// Whether the path goes on at this distance.
     pub fn goes_on(&self, distance_m: f64) -> bool {
         self.closed || distance_m < self.length_m() - 1.0
+    }
+
+    /// Whether a car at this distance has come to the end: the search stays short of the last metre.
+    pub fn is_over(&self, distance_m: f64) -> bool {
+        !self.goes_on(distance_m + 2.0 * SPACING_M)
     }
 
     fn index(&self, distance_m: f64) -> usize {

@@ -10,10 +10,7 @@ use crate::driver::path_follower::PathFollower;
 use crate::driver::pedals::Foot;
 use crate::driver::{Action, Driver, View};
 use crate::plant::{Start, Vehicle};
-use crate::scenario::{DriverNumbers, Scenario};
-
-/// Speed that counts as climbed away, m/s.
-pub const GOAL_M_S: f64 = 20.0 / 3.6;
+use crate::scenario::{DriverNumbers, LAUNCH_GOAL_M_S, Scenario};
 
 pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let numbers = &scenario.numbers;
@@ -39,7 +36,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         }),
         lead_s: 0.5,
         goal: Goal::Speed {
-            speed_m_s: GOAL_M_S,
+            speed_m_s: LAUNCH_GOAL_M_S,
         },
         record_every: 1,
     }

@@ -7,6 +7,7 @@ pub mod course;
 pub mod exit;
 pub mod launch;
 pub mod lift_off;
+pub mod skarn_pass;
 pub mod step_steer;
 
 use crate::driver::Driver;
@@ -31,6 +32,11 @@ pub enum Goal {
         first_m_s: f64,
         /// Rise of the speed asked for, m/s2.
         rise_m_s2: f64,
+    },
+    /// The end of a road with edges: ends when the car leaves it or makes no way for 20 s.
+    Road {
+        /// Distance from the middle at which the car has left the road, m.
+        leaves_m: f64,
     },
 }
 
@@ -58,6 +64,7 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::StepSteer => step_steer::prepare(scenario, vehicle, page),
         Manoeuvre::LiftOff => lift_off::prepare(scenario, vehicle),
         Manoeuvre::ConstantRadius => circle::prepare(scenario, vehicle),
+        Manoeuvre::SkarnPass => skarn_pass::prepare(scenario, vehicle),
     }
 }
 

@@ -1,12 +1,14 @@
 //! Sudden steering input at constant speed, in the manner of ISO 7401.
 //!
 //! The size of the input is found first, with the same car and control, by turning the wheel slowly at constant speed
-//! until the lateral acceleration aimed at is reached; then it is applied within 0.12 s (ISO 7401:2011: 10 to 90 % in at
+//! until the lateral acceleration aimed at is reached, then corrected by trial steps to what settles; then it is applied within 0.12 s (ISO 7401:2011: 10 to 90 % in at
 //! most 0.15 s; from memory) while the speed is held.
 
 use super::{Goal, Setup, side};
 use crate::driver::pedals::SpeedHolder;
 use crate::driver::{Action, Driver, View};
+use crate::metrics::transient::step_steer;
+use crate::metrics::value;
 use crate::plant::{Start, Vehicle};
 use crate::run::closed_loop;
 use crate::scenario::Scenario;
@@ -18,11 +20,28 @@ const RAMP_S: f64 = 0.12;
 /// Steering rate of the slow search, rad/s at the steering wheel.
 const SEARCH_RATE_RAD_S: f64 = 0.12;
 
+/// Corrections of the size by trial steps: the slow search reads the angle late by the car's own lag.
+const CORRECTIONS: u32 = 2;
+
 /// Time the car rolls straight before the record, s.
 const LEAD_S: f64 = 2.0;
 
 pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
-    let size_rad = steering_for(scenario, vehicle, page);
+    let mut size_rad = steering_for(scenario, vehicle, page);
+    let mut trial = scenario.clone();
+    trial.numbers.sensors = Default::default();
+    let aim = scenario.numbers.course.lateral_acceleration_m_s2;
+    for _ in 0..CORRECTIONS {
+        let input = Input::Step {
+            at_s: trial.numbers.driver.action_s,
+            size_rad,
+        };
+        let (record, _) = closed_loop::drive(&trial, vehicle, page, setup(&trial, input));
+        match value(&step_steer(&record), "steady lateral acceleration") {
+            Some(reached) if reached > 0.1 * aim => size_rad *= aim / reached,
+            _ => break,
+        }
+    }
     setup(
         scenario,
         Input::Step {

@@ -3,6 +3,7 @@
 //! They look at channels any well-equipped test car records, except where a name says `clutch energy`: that is truth only
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
+pub mod pass;
 pub mod series;
 pub mod transient;
 pub mod turning;
@@ -45,13 +46,14 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::StepSteer => transient::step_steer(record),
         Manoeuvre::LiftOff => turning::lift_off(numbers, record),
         Manoeuvre::ConstantRadius => turning::circle(record),
+        Manoeuvre::SkarnPass => pass::pass(record),
     };
     metrics.extend(heat(record));
     metrics
 }
 
 fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {
-    let goal = crate::manoeuvre::launch::GOAL_M_S as f32;
+    let goal = crate::scenario::LAUNCH_GOAL_M_S as f32;
     let time =
         series::first_above(record, "speed", goal).map(|time| time - numbers.driver.action_s);
     // A car that never got away kept its line, but that is no merit.
@@ -73,7 +75,7 @@ fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {
 }
 
 fn heat(record: &Record) -> Vec<Metric> {
-    let energy = |name| series::integral(record, name).map(|joule| joule / 1000.0);
+    let energy = |name| series::rise(record, name).map(|joule| joule / 1000.0);
     let last = |name| {
         record
             .column(name)
@@ -81,8 +83,8 @@ fn heat(record: &Record) -> Vec<Metric> {
             .map(f64::from)
     };
     let (left, right) = (
-        energy("plant_clutch_heat_left"),
-        energy("plant_clutch_heat_right"),
+        energy("plant_clutch_energy_left"),
+        energy("plant_clutch_energy_right"),
     );
     let larger = match (left, right) {
         (Some(left), Some(right)) => Some(left.max(right)),

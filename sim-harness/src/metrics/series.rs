@@ -58,10 +58,16 @@ pub fn first_above(record: &Record, name: &str, level: f32) -> Option<f64> {
     Some((index as f64 - 1.0 + share) * record.period_s)
 }
 
-/// Integral over the whole record: every sample is the mean over the plant step before it, so samples count alike.
+/// Sum of the samples times their period: the integral of what the samples stand for.
 pub fn integral(record: &Record, name: &str) -> Option<f64> {
     let column = record.column(name)?;
     Some(column.iter().map(|value| f64::from(*value)).sum::<f64>() * record.period_s)
+}
+
+/// Last sample minus the first.
+pub fn rise(record: &Record, name: &str) -> Option<f64> {
+    let column = record.column(name)?;
+    Some(f64::from(*column.last()?) - f64::from(*column.first()?))
 }
 
 /// Slope of `y` over `x` by least squares, if `x` varies.

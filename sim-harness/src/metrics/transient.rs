@@ -2,11 +2,15 @@
 //!
 //! Reference time is when the steering input passes half of its size; response time is from there to 90 % of the new
 //! steady value; overshoot is peak over steady value minus one. (ISO 7401:2011, from memory.) The steady value is the
-//! mean of the last half second. Settling counts from the reference time until the value stays within 5 %.
+//! mean from 1.5 to 2 s after the reference time: a plateau that every car has reached and slow corrections have not yet
+//! moved. Settling counts from the reference time until the value stays within 5 %, as far as the plateau's end.
 
 use super::Metric;
 use super::series::{first_above, mean};
 use crate::record::Record;
+
+/// The plateau, s after the reference time.
+const PLATEAU_S: (f64, f64) = (1.5, 2.0);
 
 /// Band that counts as settled.
 const SETTLED: f64 = 0.05;
@@ -14,11 +18,19 @@ const SETTLED: f64 = 0.05;
 /// Yaw rate and lateral acceleration response to a steering step.
 pub fn step_steer(record: &Record) -> Vec<Metric> {
     let end = record.time_s(record.len().saturating_sub(1));
-    let seen = Seen::from(record, end);
-    let steering = seen.response("steering_wheel_angle");
+    let steering = Seen {
+        record,
+        plateau_s: (end - 0.5, end),
+    }
+    .response("steering_wheel_angle");
     let reference = steering
         .as_ref()
         .and_then(|response| response.crossing(0.5));
+    let from = reference.unwrap_or(f64::NAN);
+    let seen = Seen {
+        record,
+        plateau_s: (from + PLATEAU_S.0, from + PLATEAU_S.1),
+    };
     let yaw = seen.response("yaw_rate");
     let lateral = seen.response("lateral_acceleration");
     let after = |time: Option<f64>| Some(time? - reference?);
@@ -58,7 +70,7 @@ pub fn step_steer(record: &Record) -> Vec<Metric> {
 
 struct Seen<'a> {
     record: &'a Record,
-    end_s: f64,
+    plateau_s: (f64, f64),
 }
 
 struct Response {
@@ -68,15 +80,13 @@ struct Response {
     normal: Record,
 }
 
-impl<'a> Seen<'a> {
-    fn from(record: &'a Record, end_s: f64) -> Self {
-        Self { record, end_s }
-    }
-
+impl Seen<'_> {
     /// The channel over its steady value.
     fn response(&self, name: &str) -> Option<Response> {
-        let steady = mean(self.record, name, self.end_s - 0.5, self.end_s)?;
-        if steady.abs() < 1e-6 {
+        let (from, to) = self.plateau_s;
+        let steady = mean(self.record, name, from, to)?;
+        // Not a number fails the comparison too.
+        if !(steady.abs() > 1e-6) {
             return None;
         }
         let channel = self
@@ -88,6 +98,9 @@ impl<'a> Seen<'a> {
         let mut peak = 0.0_f64;
         let mut settled_s = 0.0;
         for (index, value) in self.record.column(name)?.iter().enumerate() {
+            if self.record.time_s(index) > to {
+                break;
+            }
             let share = f64::from(*value) / steady;
             peak = peak.max(share);
             if (share - 1.0).abs() > SETTLED {

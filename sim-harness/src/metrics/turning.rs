@@ -127,7 +127,7 @@ pub(super) fn circle(record: &Record) -> Vec<Metric> {
             .filter(|(index, (value, _))| (**value - aim).abs() <= 0.4 && near(*index))
             .map(|(_, (value, steer))| (*value, side * steer))
             .collect();
-        Some(slope(&points)? * GRAVITY_M_S2).map(f64::to_degrees)
+        Some((slope(&points)? * GRAVITY_M_S2).to_degrees())
     };
     vec![
         Metric::new(

@@ -60,12 +60,30 @@ impl Chassis {
         longitudinal_acceleration_m_s2: f64,
         lateral_acceleration_m_s2: f64,
     ) -> PerWheel<f64> {
+        self.lifted_wheel_loads_n(
+            slope_cosine,
+            longitudinal_acceleration_m_s2,
+            lateral_acceleration_m_s2,
+            (0.0, 0.0),
+        )
+    }
+
+    /// The same with the air lifting the front and rear axle by `lift_n`, N, negative pressing down.
+    pub fn lifted_wheel_loads_n(
+        &self,
+        slope_cosine: f64,
+        longitudinal_acceleration_m_s2: f64,
+        lateral_acceleration_m_s2: f64,
+        lift_n: (f64, f64),
+    ) -> PerWheel<f64> {
         let wheelbase_m = self.axle_m.0 - self.axle_m.1;
         let weight_n = self.mass_kg * GRAVITY_M_S2 * slope_cosine;
         let pitch_n =
             self.mass_kg * longitudinal_acceleration_m_s2 * self.gravity_height_m / wheelbase_m;
-        let front_n = (weight_n * -self.axle_m.1 / wheelbase_m - pitch_n).clamp(0.0, weight_n);
-        let rear_n = weight_n - front_n;
+        let total_n = (weight_n - lift_n.0 - lift_n.1).max(0.0);
+        let front_n =
+            (weight_n * -self.axle_m.1 / wheelbase_m - pitch_n - lift_n.0).clamp(0.0, total_n);
+        let rear_n = total_n - front_n;
         let moment_nm = self.mass_kg * lateral_acceleration_m_s2 * self.gravity_height_m;
         // Half the load difference of each axle, positive loading the right wheel.
         let shift = |moment_nm: f64, half_track_m: f64| moment_nm / (2.0 * half_track_m);

@@ -8,6 +8,7 @@
 
 use super::chassis::{BodyVelocity, Chassis, GRAVITY_M_S2, difference_yaw_moment_nm};
 use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
+pub use super::motion::{Finished, Motion, Powers, Stage};
 use super::quantity::{PerSide, PerWheel};
 use super::road::Road;
 use super::tyre::{Slip, Tyre, TyreForce};
@@ -15,142 +16,6 @@ use super::vehicle::Vehicle;
 
 /// Wheel speed over which rolling resistance fades out at standstill, rad/s.
 const ROLLING_FADE_RAD_S: f64 = 0.5;
-
-/// What moves.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Motion {
-    /// Place in the world, m.
-    pub place_m: (f64, f64),
-    /// Heading, rad.
-    pub heading_rad: f64,
-    /// Velocity of the body.
-    pub body: BodyVelocity,
-    /// Wheel speeds, rad/s.
-    pub wheel_rad_s: PerWheel<f64>,
-    /// Transient slips of the tyres.
-    pub slip: PerWheel<Slip>,
-    /// Specific force along and across, lagged, m/s2: it moves the wheel loads.
-    pub lagged_m_s2: (f64, f64),
-}
-
-impl Motion {
-    /// The motion in the mirror.
-    pub fn mirrored(&self) -> Self {
-        Self {
-            place_m: (self.place_m.0, -self.place_m.1),
-            heading_rad: -self.heading_rad,
-            body: self.body.mirrored(),
-            wheel_rad_s: self.wheel_rad_s.mirrored(),
-            slip: self.slip.mirrored().map(|slip| Slip {
-                longitudinal: slip.longitudinal,
-                lateral: -slip.lateral,
-            }),
-            lagged_m_s2: (self.lagged_m_s2.0, -self.lagged_m_s2.1),
-        }
-    }
-
-    fn after(&self, stage: &Stage, wheel_rad_s: PerWheel<f64>, step_s: f64) -> Self {
-        Self {
-            place_m: (
-                self.place_m.0 + step_s * stage.place_rate_m_s.0,
-                self.place_m.1 + step_s * stage.place_rate_m_s.1,
-            ),
-            heading_rad: self.heading_rad + step_s * stage.yaw_rate_rad_s,
-            body: BodyVelocity {
-                forward_m_s: self.body.forward_m_s + step_s * stage.body_rate.forward_m_s,
-                lateral_m_s: self.body.lateral_m_s + step_s * stage.body_rate.lateral_m_s,
-                yaw_rad_s: self.body.yaw_rad_s + step_s * stage.body_rate.yaw_rad_s,
-            },
-            wheel_rad_s,
-            slip: self.slip.pair(stage.slip_rate).map(|(slip, rate)| Slip {
-                longitudinal: slip.longitudinal + step_s * rate.longitudinal,
-                lateral: slip.lateral + step_s * rate.lateral,
-            }),
-            lagged_m_s2: (
-                self.lagged_m_s2.0 + step_s * stage.lagged_rate_m_s3.0,
-                self.lagged_m_s2.1 + step_s * stage.lagged_rate_m_s3.1,
-            ),
-        }
-    }
-}
-
-/// Forces and rates at one moment.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Stage {
-    /// Wheel loads, N.
-    pub load_n: PerWheel<f64>,
-    /// Tyre forces.
-    pub force: PerWheel<TyreForce>,
-    /// Specific force along and across the body, m/s2.
-    pub specific_force_m_s2: (f64, f64),
-    wheel_moment_nm: PerWheel<f64>,
-    rolling_moment_nm: PerWheel<f64>,
-    air_n: f64,
-    slope_force_n: (f64, f64),
-    body_rate: BodyVelocity,
-    place_rate_m_s: (f64, f64),
-    yaw_rate_rad_s: f64,
-    slip_rate: PerWheel<Slip>,
-    lagged_rate_m_s3: (f64, f64),
-}
-
-impl Stage {
-    /// The stage in the mirror.
-    pub fn mirrored(&self) -> Self {
-        Self {
-            load_n: self.load_n.mirrored(),
-            force: self.force.mirrored().map(|force| TyreForce {
-                lateral_n: -force.lateral_n,
-                ..force
-            }),
-            specific_force_m_s2: (self.specific_force_m_s2.0, -self.specific_force_m_s2.1),
-            wheel_moment_nm: self.wheel_moment_nm.mirrored(),
-            rolling_moment_nm: self.rolling_moment_nm.mirrored(),
-            air_n: self.air_n,
-            slope_force_n: (self.slope_force_n.0, -self.slope_force_n.1),
-            body_rate: self.body_rate.mirrored(),
-            place_rate_m_s: (self.place_rate_m_s.0, -self.place_rate_m_s.1),
-            yaw_rate_rad_s: -self.yaw_rate_rad_s,
-            slip_rate: self.slip_rate.mirrored().map(|rate| Slip {
-                lateral: -rate.lateral,
-                ..rate
-            }),
-            lagged_rate_m_s3: (self.lagged_rate_m_s3.0, -self.lagged_rate_m_s3.1),
-        }
-    }
-}
-
-/// Powers of a step, W.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Powers {
-    /// Powertrain at the carrier.
-    pub engine_w: f64,
-    /// Slip of the tyres.
-    pub tyre_w: f64,
-    /// Clutches.
-    pub clutch_w: f64,
-    /// Air.
-    pub air_w: f64,
-    /// Rolling resistance.
-    pub rolling_w: f64,
-    /// Brakes.
-    pub brake_w: f64,
-    /// Drag of the rear take-off.
-    pub driveline_w: f64,
-    /// Lifting the car.
-    pub grade_w: f64,
-}
-
-/// What a finished step leaves behind.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Finished {
-    /// Forces at the middle of the step.
-    pub stage: Stage,
-    /// Driveline over the step.
-    pub driveline: DrivelineStep,
-    /// Powers over the step.
-    pub powers: Powers,
-}
 
 /// Torques and capacities held over a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -170,14 +35,15 @@ pub struct Car {
     pub chassis: Chassis,
     /// Driveline.
     pub driveline: Driveline,
-    /// Tyres of the front and rear axle.
-    pub tyres: (Tyre, Tyre),
+    /// Tyres.
+    pub tyres: PerWheel<Tyre>,
     /// Rolling radius of each wheel, m.
     pub radius_m: PerWheel<f64>,
     places_m: PerWheel<(f64, f64)>,
     road: Road,
-    slope: (f64, f64),
     drag_n_s2_m2: f64,
+    /// Front and rear, positive lifting.
+    lift_n_s2_m2: (f64, f64),
     rolling_resistance: f64,
     load_lag_s: f64,
 }
@@ -190,7 +56,7 @@ impl Car {
         Self {
             chassis,
             driveline: Driveline::new(vehicle, layout),
-            tyres: (Tyre::from(front), Tyre::from(rear)),
+            tyres: PerWheel::from_axles(PerSide::from(front), PerSide::from(rear)),
             radius_m: PerWheel {
                 front_left: front.radius_m * front.left_radius_scale,
                 front_right: front.radius_m * front.right_radius_scale,
@@ -199,8 +65,11 @@ impl Car {
             },
             places_m: chassis.places_m(),
             road,
-            slope: road.slope_sine_cosine(),
             drag_n_s2_m2: 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.drag_area_m2,
+            lift_n_s2_m2: (
+                0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.front_lift_area_m2,
+                0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.rear_lift_area_m2,
+            ),
             rolling_resistance: vehicle.body.rolling_resistance,
             load_lag_s: vehicle.body.load_transfer_lag_s,
         }
@@ -233,7 +102,8 @@ impl Car {
     ) -> Motion {
         let steer = (libm::sin(steer_rad), libm::cos(steer_rad));
         let velocity = self.wheel_velocities_m_s(&body, steer);
-        let slope_m_s2 = GRAVITY_M_S2 * self.slope.0;
+        let direction = (libm::sin(heading_rad), libm::cos(heading_rad));
+        let pull_m_s2 = self.road.rise_at(place_m).pull(GRAVITY_M_S2, direction);
         Motion {
             place_m,
             heading_rad,
@@ -250,8 +120,8 @@ impl Car {
                 },
             }),
             lagged_m_s2: (
-                slope_m_s2 * libm::cos(heading_rad) - body.lateral_m_s * body.yaw_rad_s,
-                body.forward_m_s * body.yaw_rad_s - slope_m_s2 * libm::sin(heading_rad),
+                -pull_m_s2.0 - body.lateral_m_s * body.yaw_rad_s,
+                body.forward_m_s * body.yaw_rad_s - pull_m_s2.1,
             ),
         }
     }
@@ -260,9 +130,17 @@ impl Car {
     pub fn stage(&self, motion: &Motion, steer: (f64, f64)) -> Stage {
         let body = &motion.body;
         let (sine, cosine) = (libm::sin(motion.heading_rad), libm::cos(motion.heading_rad));
-        let load_n =
-            self.chassis
-                .wheel_loads_n(self.slope.1, motion.lagged_m_s2.0, motion.lagged_m_s2.1);
+        let rise = self.road.rise_at(motion.place_m);
+        let speed_squared = body.forward_m_s * body.forward_m_s;
+        let load_n = self.chassis.lifted_wheel_loads_n(
+            rise.cosine,
+            motion.lagged_m_s2.0,
+            motion.lagged_m_s2.1,
+            (
+                self.lift_n_s2_m2.0 * speed_squared,
+                self.lift_n_s2_m2.1 * speed_squared,
+            ),
+        );
         let velocity = self.wheel_velocities_m_s(body, steer);
         let world = World {
             motion,
@@ -272,21 +150,21 @@ impl Car {
         let inputs = motion
             .slip
             .pair(motion.wheel_rad_s.pair(self.radius_m))
-            .pair(velocity.pair(load_n.pair(self.places_m)));
+            .pair(velocity.pair(load_n.pair(self.places_m)))
+            .pair(self.tyres);
         let front = inputs
             .front()
-            .map(|inputs| self.wheel(&world, &self.tyres.0, steer, inputs));
+            .map(|(inputs, tyre)| self.wheel(&world, &tyre, steer, inputs));
         let rear = inputs
             .rear()
-            .map(|inputs| self.wheel(&world, &self.tyres.1, (0.0, 1.0), inputs));
+            .map(|(inputs, tyre)| self.wheel(&world, &tyre, (0.0, 1.0), inputs));
         let wheels = PerWheel::from_axles(front, rear);
         let air_n = self.drag_n_s2_m2 * body.forward_m_s * body.forward_m_s.abs();
         let forward_n = wheels.map(|wheel| wheel.body_force_n.0).sum() - air_n;
         let lateral_n = wheels.map(|wheel| wheel.body_force_n.1).sum();
         let moment_nm = wheels.map(|wheel| wheel.body_moment_nm).sum();
         let mass_kg = self.chassis.mass_kg;
-        let weight_n = mass_kg * GRAVITY_M_S2 * self.slope.0;
-        let slope_force_n = (-weight_n * cosine, weight_n * sine);
+        let slope_force_n = rise.pull(mass_kg * GRAVITY_M_S2, (sine, cosine));
         let specific_force_m_s2 = (forward_n / mass_kg, lateral_n / mass_kg);
         Stage {
             load_n,
@@ -323,24 +201,25 @@ impl Car {
         start: &Motion,
         steer_rad: (f64, f64),
         drive: &Drive,
-        clutch_torque_before_nm: PerSide<f64>,
+        before: &DrivelineStep,
         step_s: f64,
     ) -> (Motion, Finished) {
         let direction = |angle: f64| (libm::sin(angle), libm::cos(angle));
         let middle_steer = direction(0.5 * (steer_rad.0 + steer_rad.1));
-        let load = |stage: &Stage, clutch_torque_before_nm| DrivelineLoad {
+        let load = |stage: &Stage, before: &DrivelineStep| DrivelineLoad {
             wheel_moment_nm: stage.wheel_moment_nm,
             carrier_torque_nm: drive.carrier_torque_nm,
             brake_capacity_nm: drive.brake_capacity_nm,
             clutch_capacity_nm: drive.clutch_capacity_nm,
-            clutch_torque_before_nm,
+            clutch_torque_before_nm: before.clutch_torque_nm,
+            front_lock_before_nm: before.front_lock.torque_nm,
         };
         let first = self.stage(start, direction(steer_rad.0));
         let half_s = 0.5 * step_s;
         let half = self.driveline.advance(
             start.wheel_rad_s,
             start.wheel_rad_s,
-            &load(&first, clutch_torque_before_nm),
+            &load(&first, before),
             half_s,
         );
         let middle = start.after(&first, half.wheel_rad_s, half_s);
@@ -348,7 +227,7 @@ impl Car {
         let driveline = self.driveline.advance(
             start.wheel_rad_s,
             middle.wheel_rad_s,
-            &load(&stage, half.clutch_torque_nm),
+            &load(&stage, &half),
             step_s,
         );
         let mut end = start.after(&stage, driveline.wheel_rad_s, step_s);
@@ -407,10 +286,11 @@ impl Car {
         let ((slip, (wheel_rad_s, radius_m)), (velocity_m_s, (load_n, place_m))) = inputs;
         let x_m = world.motion.place_m.0 + place_m.0 * world.cosine - place_m.1 * world.sine;
         let y_m = world.motion.place_m.1 + place_m.0 * world.sine + place_m.1 * world.cosine;
-        let friction = self.road.friction_at(x_m, y_m);
+        let (friction, rolling_scale) = self.road.ground_at(x_m, y_m);
         let (slip_rate, acting) = tyre.transient(slip, velocity_m_s, wheel_rad_s * radius_m);
         let force = tyre.force(load_n, friction, acting.longitudinal, acting.lateral);
-        let rolling_nm = self.rolling_resistance * load_n * radius_m * wheel_rad_s
+        let rolling = self.rolling_resistance * rolling_scale;
+        let rolling_nm = rolling * load_n * radius_m * wheel_rad_s
             / libm::sqrt(wheel_rad_s * wheel_rad_s + ROLLING_FADE_RAD_S * ROLLING_FADE_RAD_S);
         let body_force_n = (
             force.longitudinal_n * steer.1 - force.lateral_n * steer.0,
@@ -466,7 +346,7 @@ impl Car {
                 .pair(wheel_rad_s)
                 .map(|(torque, wheel)| torque * wheel)
                 .sum(),
-            driveline_w: driveline.drag_torque_nm * carrier,
+            driveline_w: driveline.drag_torque_nm * carrier + driveline.front_lock.heat_w,
             grade_w: -(stage.slope_force_n.0 * body.forward_m_s
                 + stage.slope_force_n.1 * body.lateral_m_s),
         }

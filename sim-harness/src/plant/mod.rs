@@ -2,7 +2,7 @@
 //!
 //! Inputs: [`Command`] once per step of 1 ms. Outputs: [`Observation`], the truth about the step just finished. The rooms:
 //! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `driveline` (axle layouts, friction solved exactly),
-//! `wet_clutch`, `heat`, `integrate` (one step of motion), `observe` (truth and record channels), `sensors` (what the
+//! `wet_clutch`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
 //! controller is shown of it), `single_track` (closed
 //! forms to compare with). Nothing here comes from the controller: sharing its guesses would hide its errors. All
 //! transcendental functions are `libm`'s, so results do not vary by machine, and a mirrored car drives the exact mirror
@@ -12,6 +12,7 @@ pub mod chassis;
 pub mod driveline;
 pub mod heat;
 pub mod integrate;
+pub mod motion;
 pub mod observe;
 pub mod powertrain;
 pub mod quantity;
@@ -29,6 +30,7 @@ pub use road::{Road, Surface};
 pub use vehicle::Vehicle;
 
 use chassis::BodyVelocity;
+use driveline::front_lock::FrontLockStep;
 use heat::AxleHeat;
 use integrate::{Car, Drive, Finished, Motion};
 use powertrain::Powertrain;
@@ -199,10 +201,10 @@ impl Plant {
         let ratio = self.vehicle.steering.ratio;
         let steering_wheel_rad = bounded_steering_rad(&self.vehicle, command.steering_wheel_rad);
         let steer_rad = (self.steering_wheel_rad / ratio, steering_wheel_rad / ratio);
-        let before_nm = self.finished.driveline.clutch_torque_nm;
+        let before = self.finished.driveline;
         let (motion, finished) = self
             .car
-            .step(&self.motion, steer_rad, &drive, before_nm, step_s);
+            .step(&self.motion, steer_rad, &drive, &before, step_s);
         self.motion = motion;
         self.finished = finished;
         self.steering_wheel_rad = steering_wheel_rad;
@@ -308,20 +310,24 @@ impl Plant {
     /// The linear single-track car with this car's mass and the cornering stiffness of its tyres at their static load.
     pub fn single_track(&self) -> SingleTrack {
         let load_n = self.car.chassis.wheel_loads_n(1.0, 0.0, 0.0);
+        let stiffness_n_rad = self
+            .car
+            .tyres
+            .pair(load_n)
+            .map(|(tyre, load_n)| tyre.cornering_stiffness_n_rad(load_n));
         SingleTrack {
             mass_kg: self.vehicle.body.mass_kg,
             yaw_inertia_kg_m2: self.vehicle.body.yaw_inertia_kg_m2,
             front_m: self.vehicle.front_axle_m(),
             rear_m: self.vehicle.rear_axle_m(),
-            front_stiffness_n_rad: load_n
-                .front()
-                .map(|load| self.car.tyres.0.cornering_stiffness_n_rad(load))
-                .sum(),
-            rear_stiffness_n_rad: load_n
-                .rear()
-                .map(|load| self.car.tyres.1.cornering_stiffness_n_rad(load))
-                .sum(),
+            front_stiffness_n_rad: stiffness_n_rad.front().sum(),
+            rear_stiffness_n_rad: stiffness_n_rad.rear().sum(),
         }
+    }
+
+    /// What the front differential's friction did in the step just finished; nothing in a car without one.
+    pub fn front_lock(&self) -> FrontLockStep {
+        self.finished.driveline.front_lock
     }
 
     /// Thermal state of the axle with its ledger.

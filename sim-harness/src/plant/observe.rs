@@ -137,7 +137,7 @@ observed! {
     scalar rolling_loss_w = "plant_rolling_loss" ["W"] Even,
     /// Power lost in the brakes, W.
     scalar brake_loss_w = "plant_brake_loss" ["W"] Even,
-    /// Power lost in the drag of the rear take-off, W.
+    /// Power lost in the drag of the rear take-off and in a limited-slip front differential, W.
     scalar driveline_loss_w = "plant_driveline_loss" ["W"] Even,
     /// Power given to the height of the car, W, positive uphill.
     scalar grade_power_w = "plant_grade_power" ["W"] Even,

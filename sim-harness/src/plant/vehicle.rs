@@ -4,6 +4,11 @@
 //! of the rear differential. No number was measured on a real car. Sizes of body and axle are chosen; tyres are tuned so
 //! that the car with open clutches understeers like a car of its class (see `tests/tests/plant_character.rs`).
 
+use super::quantity::PerWheel;
+
+/// Rise of tyre stiffness per tread lost, 1/m.
+const WEAR_STIFFNESS_PER_M: f64 = 40.0;
+
 crate::described! {
     /// The car. Groups are the tables of a vehicle file.
     pub struct Vehicle {
@@ -33,17 +38,33 @@ crate::described! {
             air_density_kg_m3 ["kg/m3"] 0.0 .. 2.0 = 1.2,
             /// Rolling resistance force over wheel load.
             rolling_resistance ["-"] 0.0 .. 0.1 = 0.011,
+            /// Lift coefficient times area on the front axle, positive lifting, negative pressing down.
+            front_lift_area_m2 [m2] -3.0 .. 3.0 = 0.0,
+            /// Lift coefficient times area on the rear axle.
+            rear_lift_area_m2 [m2] -3.0 .. 3.0 = 0.0,
             /// Moment of inertia of one wheel with hub and half shaft.
             wheel_inertia_kg_m2 ["kg m2"] 0.2 .. 10.0 = 1.0,
         },
         /// Front tyres; cornering stiffness includes the compliance of steering and suspension.
         tyre_front: TyreFront {
+            /// Curves: 0 tuned for this car, 1 published 1987 (SAE 870421), 2 published 2006 (Table A3.1); see `plant/tyre`.
+            family ["-"] 0.0 .. 2.0 = 0.0,
             /// Rolling radius; free rolling speed over wheel speed.
             radius_m [m] 0.2 .. 0.6 = 0.32,
             /// Factor on the left radius (worn tyre, spare).
             left_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
             /// Factor on the right radius.
             right_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
+            /// Factor on both stiffnesses of the left tyre (worn tread is stiffer, a spare softer).
+            left_stiffness_scale ["-"] 0.2 .. 3.0 = 1.0,
+            /// Factor on both stiffnesses of the right tyre.
+            right_stiffness_scale ["-"] 0.2 .. 3.0 = 1.0,
+            /// Factor on the road's friction under the left tyre (mixed tyres, spare).
+            left_friction_scale ["-"] 0.1 .. 2.0 = 1.0,
+            /// Factor on the road's friction under the right tyre.
+            right_friction_scale ["-"] 0.1 .. 2.0 = 1.0,
+            /// Least friction under tyres with chains, also on ice; 0: no chains. Chains also lower stiffness and dry grip.
+            chain_friction ["-"] 0.0 .. 0.6 = 0.0,
             /// Load at which the peak friction equals the road's friction times the peak scales.
             nominal_load_n [N] 500.0 .. 20000.0 = 4500.0,
             /// Longitudinal peak friction over road friction at nominal load.
@@ -69,12 +90,24 @@ crate::described! {
         },
         /// Rear tyres; cornering stiffness includes the compliance of the suspension.
         tyre_rear: TyreRear {
+            /// Curves: 0 tuned for this car, 1 published 1987 (SAE 870421), 2 published 2006 (Table A3.1); see `plant/tyre`.
+            family ["-"] 0.0 .. 2.0 = 0.0,
             /// Rolling radius; free rolling speed over wheel speed.
             radius_m [m] 0.2 .. 0.6 = 0.32,
             /// Factor on the left radius (worn tyre, spare).
             left_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
             /// Factor on the right radius.
             right_radius_scale ["-"] 0.9 .. 1.1 = 1.0,
+            /// Factor on both stiffnesses of the left tyre (worn tread is stiffer, a spare softer).
+            left_stiffness_scale ["-"] 0.2 .. 3.0 = 1.0,
+            /// Factor on both stiffnesses of the right tyre.
+            right_stiffness_scale ["-"] 0.2 .. 3.0 = 1.0,
+            /// Factor on the road's friction under the left tyre (mixed tyres, spare).
+            left_friction_scale ["-"] 0.1 .. 2.0 = 1.0,
+            /// Factor on the road's friction under the right tyre.
+            right_friction_scale ["-"] 0.1 .. 2.0 = 1.0,
+            /// Least friction under tyres with chains, also on ice; 0: no chains. Chains also lower stiffness and dry grip.
+            chain_friction ["-"] 0.0 .. 0.6 = 0.0,
             /// Load at which the peak friction equals the road's friction times the peak scales.
             nominal_load_n [N] 500.0 .. 20000.0 = 4500.0,
             /// Longitudinal peak friction over road friction at nominal load.
@@ -124,6 +157,15 @@ crate::described! {
         brakes: Brakes {
             /// Largest torque of one wheel brake.
             maximum_torque_nm ["N m"] 0.0 .. 10000.0 = 4000.0,
+        },
+        /// Mechanical limited-slip differential in front; only in a car built with one.
+        front_differential: FrontDifferential {
+            /// Torque difference between the front wheels that it holds without load.
+            preload_nm ["N m"] 0.0 .. 1000.0 = 60.0,
+            /// Further torque difference per carrier torque while driving (locking factor).
+            locking_drive ["-"] 0.0 .. 0.95 = 0.35,
+            /// The same while the carrier is braked by the powertrain.
+            locking_coast ["-"] 0.0 .. 0.95 = 0.20,
         },
         /// From the carrier to the rear shaft.
         driveline: Driveline {
@@ -219,13 +261,59 @@ impl Vehicle {
         self.body.wheelbase_m * self.body.front_load_share
     }
 
+    /// The car with tread worn off each tyre, m: the radius shrinks by it, and a lower tread is stiffer.
+    ///
+    /// 4 % of both stiffnesses per millimetre: chosen, no source.
+    pub fn worn(&self, lost_m: PerWheel<f64>) -> Self {
+        let mut other = *self;
+        let radius_m = (self.tyre_front.radius_m, self.tyre_rear.radius_m);
+        let wear = |radius_m: f64, lost_m: f64, radius: &mut f64, stiffness: &mut f64| {
+            *radius -= lost_m / radius_m;
+            *stiffness *= 1.0 + WEAR_STIFFNESS_PER_M * lost_m;
+        };
+        let (front, rear) = (&mut other.tyre_front, &mut other.tyre_rear);
+        wear(
+            radius_m.0,
+            lost_m.front_left,
+            &mut front.left_radius_scale,
+            &mut front.left_stiffness_scale,
+        );
+        wear(
+            radius_m.0,
+            lost_m.front_right,
+            &mut front.right_radius_scale,
+            &mut front.right_stiffness_scale,
+        );
+        wear(
+            radius_m.1,
+            lost_m.rear_left,
+            &mut rear.left_radius_scale,
+            &mut rear.left_stiffness_scale,
+        );
+        wear(
+            radius_m.1,
+            lost_m.rear_right,
+            &mut rear.right_radius_scale,
+            &mut rear.right_stiffness_scale,
+        );
+        other
+    }
+
     /// The car seen in a mirror: everything that differs between the sides changes place.
     pub fn mirrored(&self) -> Self {
         let mut other = *self;
         other.tyre_front.left_radius_scale = self.tyre_front.right_radius_scale;
         other.tyre_front.right_radius_scale = self.tyre_front.left_radius_scale;
+        other.tyre_front.left_stiffness_scale = self.tyre_front.right_stiffness_scale;
+        other.tyre_front.right_stiffness_scale = self.tyre_front.left_stiffness_scale;
+        other.tyre_front.left_friction_scale = self.tyre_front.right_friction_scale;
+        other.tyre_front.right_friction_scale = self.tyre_front.left_friction_scale;
         other.tyre_rear.left_radius_scale = self.tyre_rear.right_radius_scale;
         other.tyre_rear.right_radius_scale = self.tyre_rear.left_radius_scale;
+        other.tyre_rear.left_stiffness_scale = self.tyre_rear.right_stiffness_scale;
+        other.tyre_rear.right_stiffness_scale = self.tyre_rear.left_stiffness_scale;
+        other.tyre_rear.left_friction_scale = self.tyre_rear.right_friction_scale;
+        other.tyre_rear.right_friction_scale = self.tyre_rear.left_friction_scale;
         other.clutch.left_friction_scale = self.clutch.right_friction_scale;
         other.clutch.right_friction_scale = self.clutch.left_friction_scale;
         other

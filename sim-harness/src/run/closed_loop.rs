@@ -55,7 +55,9 @@ pub fn drive(
     let lead_steps = libm::round(lead_s / PERIOD_S) as i64;
     let longest_steps = libm::round(numbers.course.longest_s / PERIOD_S) as i64;
     let mut row = Vec::new();
+    let mut energy_j = PerSide::both(0.0_f64);
     let mut step = -lead_steps;
+    let mut way = Way::default();
     loop {
         let time_s = step as f64 * PERIOD_S;
         let truth = plant.observe();
@@ -79,20 +81,15 @@ pub fn drive(
             0.5 * (truth.wheel_speed_rad_s.front_left + truth.wheel_speed_rad_s.front_right);
         let wanted_nm = asked_nm(vehicle, action.pedal, carrier);
         let honoured = numbers.driver.honour_front_spin_request >= 0.5;
-        let spin = control
-            .front_spin_request_m_s()
-            .unwrap_or(OWN_FRONT_SPIN_M_S);
-        let request_nm = if honoured {
-            governor.step(
-                wanted_nm,
-                &truth,
-                vehicle.tyre_front.radius_m,
-                spin,
-                PERIOD_S,
-            )
-        } else {
-            wanted_nm
-        };
+        let asked = control.front_spin_request_m_s().filter(|_| honoured);
+        let spin = asked.unwrap_or(OWN_FRONT_SPIN_M_S);
+        let request_nm = governor.step(
+            wanted_nm,
+            &truth,
+            vehicle.tyre_front.radius_m,
+            spin,
+            PERIOD_S,
+        );
 
         let measured = sensors.measure(&truth, action.steering_wheel_rad);
         let told = Told {
@@ -118,6 +115,8 @@ pub fn drive(
                 request_nm as f32,
                 current_a.left as f32,
                 current_a.right as f32,
+                energy_j.left as f32,
+                energy_j.right as f32,
             ]);
             if let AxleControl::Paired(paired) = &control {
                 let trace = paired.controller.trace();
@@ -132,14 +131,14 @@ pub fn drive(
         let ended = if step > longest_steps - 1 {
             Some((Ending::TimeOver, "longest_s of the scenario"))
         } else {
+            way.made(time_s, place.distance_m);
             goal_reached(
                 goal,
+                &way,
                 time_s,
                 &truth,
                 &place,
-                course
-                    .as_ref()
-                    .is_some_and(|c| !c.goes_on(place.distance_m)),
+                course.as_ref().is_some_and(|c| c.is_over(place.distance_m)),
             )
         };
         if let Some((ended, by)) = ended {
@@ -161,6 +160,9 @@ pub fn drive(
         };
         for _ in 0..PLANT_STEPS {
             plant.step(&command);
+            // Summed at the plant's own step: samples of the record would miss four fifths of it.
+            let heat_w = plant.observe().clutch_heat_w;
+            energy_j = energy_j.zip(heat_w, |energy, power| energy + power * STEP_S);
         }
         step += 1;
     }
@@ -196,6 +198,8 @@ fn record_channels(control: &AxleControl) -> Vec<Channel> {
         own("carrier_torque_request", "N m", Parity::Even),
         own("current_left", "A", Parity::Swap),
         own("current_right", "A", Parity::Swap),
+        own("plant_clutch_energy_left", "J", Parity::Swap),
+        own("plant_clutch_energy_right", "J", Parity::Swap),
     ]);
     if matches!(control, AxleControl::Paired(_)) {
         all.extend(TraceSignal::<f32>::ALL.iter().map(|signal| {
@@ -214,8 +218,28 @@ fn record_channels(control: &AxleControl) -> Vec<Channel> {
     all
 }
 
+/// Time without way after which a car on a road is stuck, s.
+const STUCK_S: f64 = 20.0;
+
+/// How far the car came, and when it last came a metre farther.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Way {
+    farthest_m: f64,
+    since_s: f64,
+}
+
+impl Way {
+    fn made(&mut self, time_s: f64, distance_m: f64) {
+        if distance_m > self.farthest_m + 1.0 {
+            self.farthest_m = distance_m;
+            self.since_s = time_s;
+        }
+    }
+}
+
 fn goal_reached(
     goal: Goal,
+    way: &Way,
     time_s: f64,
     car: &Observation,
     place: &Place,
@@ -245,6 +269,12 @@ fn goal_reached(
             rise_m_s2,
         } if first_m_s + rise_m_s2 * time_s - car.speed_m_s > 1.5 => {
             Some((Ending::NoMoreSpeed, "1.5 m/s behind the speed asked for"))
+        }
+        Goal::Road { leaves_m } if place.error_m.abs() > leaves_m => {
+            Some((Ending::LeftPath, "edge of the road"))
+        }
+        Goal::Road { .. } if time_s - way.since_s > STUCK_S => {
+            Some((Ending::Stuck, "no way made for 20 s"))
         }
         _ if path_over => Some((Ending::GoalReached, "end of the path")),
         _ => None,

@@ -11,6 +11,7 @@
 //! Everything a run needs is a value; the record is never read back.
 
 pub mod axle_control;
+pub mod brake_control;
 pub mod closed_loop;
 pub mod powertrain_control;
 
@@ -37,6 +38,8 @@ pub enum Ending {
     Spun,
     /// The car rolled back.
     RolledBack,
+    /// The car made no way.
+    Stuck,
     /// The car could not reach the speed asked for any more.
     NoMoreSpeed,
     /// A number stopped being finite.
@@ -51,6 +54,7 @@ impl std::fmt::Display for Ending {
             Self::LeftPath => "left the path",
             Self::Spun => "spun",
             Self::RolledBack => "rolled back",
+            Self::Stuck => "stuck",
             Self::NoMoreSpeed => "no more speed",
             Self::NotFinite => "a number was not finite",
         })

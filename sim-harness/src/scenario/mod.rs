@@ -3,7 +3,12 @@
 //! Everything a run needs is a value. Each manoeuvre has its own defaults; a scenario file overrides single numbers.
 //! All demo scenarios are invented.
 
+pub mod skarn_road;
+
 use crate::plant::{AxleLayout, Road, Surface};
+
+/// Speed that counts as climbed away in a launch, m/s: 20 km/h.
+pub const LAUNCH_GOAL_M_S: f64 = 20.0 / 3.6;
 
 /// The manoeuvres the bench knows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,16 +23,19 @@ pub enum Manoeuvre {
     LiftOff,
     /// Constant radius, slowly rising speed, in the manner of ISO 4138 method 1.
     ConstantRadius,
+    /// The Skarn Pass: 3.7 km of an invented mountain road.
+    SkarnPass,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
         Self::LiftOff,
         Self::ConstantRadius,
+        Self::SkarnPass,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -38,6 +46,7 @@ impl Manoeuvre {
             Self::StepSteer => "step-steer",
             Self::LiftOff => "lift-off",
             Self::ConstantRadius => "constant-radius",
+            Self::SkarnPass => "skarn-pass",
         }
     }
 
@@ -111,7 +120,8 @@ crate::described! {
             /// Largest path error the driver allows (power-on exit): above 0, the accelerator position is the largest with
             /// which the car stays this close to its path, found beforehand with the same car and control.
             path_tolerance_m [m] 0.0 .. 10.0 = 0.0,
-            /// 1: the powertrain keeps the front spin the controller asks for; 0: it does not listen.
+            /// 1: moving off, the powertrain keeps the front spin the axle controller asks for; 0: it keeps its own, 1 m/s, as
+            /// it does with an axle that asks for nothing.
             honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,
         },
         /// Imperfections of the sensors; all zero means true values.
@@ -163,7 +173,14 @@ impl Scenario {
     /// The road, seen in the mirror if the scenario is.
     pub fn road(&self) -> Road {
         let road = &self.numbers.road;
-        let surface = if road.friction_left == road.friction_right {
+        let surface = if self.manoeuvre == Manoeuvre::SkarnPass {
+            Surface::Along {
+                path: skarn_road::road(),
+                left_scale: road.friction_left / skarn_road::DRY,
+                right_scale: road.friction_right / skarn_road::DRY,
+                mirrored: false,
+            }
+        } else if road.friction_left == road.friction_right {
             Surface::Uniform {
                 friction: road.friction_left,
             }
@@ -248,6 +265,13 @@ impl Numbers {
             Manoeuvre::ConstantRadius => {
                 numbers.course.speed_m_s = 8.0;
                 numbers.course.longest_s = 200.0;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::SkarnPass => {
+                numbers.road.ambient_degc = 8.0;
+                numbers.course.speed_m_s = 14.0;
+                numbers.course.lateral_acceleration_m_s2 = 5.5;
+                numbers.course.longest_s = 600.0;
                 numbers.driver.action_s = 0.0;
             }
         }

@@ -72,9 +72,21 @@ impl Drive {
         let mut drive = Self {
             time_s: 0.0,
             reverse,
-            speed_m_s: (middle, dice.between(0.0, 0.5) * middle, dice.between(5.0, 14.0)),
-            launch_m_s2: if launching { dice.between(1.5, 5.0) } else { 0.0 },
-            lateral_m_s2: (dice.between(0.0, 7.5), dice.between(2.0, 7.0), dice.between(0.0, 6.0)),
+            speed_m_s: (
+                middle,
+                dice.between(0.0, 0.5) * middle,
+                dice.between(5.0, 14.0),
+            ),
+            launch_m_s2: if launching {
+                dice.between(1.5, 5.0)
+            } else {
+                0.0
+            },
+            lateral_m_s2: (
+                dice.between(0.0, 7.5),
+                dice.between(2.0, 7.0),
+                dice.between(0.0, 6.0),
+            ),
             spin_m_s: (dice.between(-0.5, 1.6).max(0.0), dice.between(2.0, 6.0)),
             yaw_error_rad_s: (dice.between(-0.05, 0.16).max(0.0), dice.between(1.5, 5.0)),
             speed_now_m_s: 0.0,
@@ -239,7 +251,11 @@ impl Wild {
             },
             2 => Tear::Value((signal.read)(inputs).value),
             3 => Tear::Value(0.0),
-            4 => Tear::Value(if self.dice.once_in(2) { signal.low } else { signal.high }),
+            4 => Tear::Value(if self.dice.once_in(2) {
+                signal.low
+            } else {
+                signal.high
+            }),
             _ => Tear::Reading(broken(&mut self.dice, signal)),
         }
     }
@@ -273,7 +289,11 @@ pub fn broken(dice: &mut Dice, signal: &InputSignal) -> Reading {
 
 /// Kinds of loss that leave nothing believable.
 pub fn losses(signal: &InputSignal) -> [Reading; 6] {
-    let stale = Reading { value: signal.low, age_ms: 31, status: Status::VALID };
+    let stale = Reading {
+        value: signal.low,
+        age_ms: 31,
+        status: Status::VALID,
+    };
     [
         Reading::default(),
         Reading::missing(),
@@ -337,8 +357,14 @@ pub fn mirrored(outputs: &Outputs) -> Outputs {
         heat_ceiling: outputs.heat_ceiling.mirrored(),
         time_to_limit_s: outputs.time_to_limit_s.mirrored(),
         heat_limit: outputs.heat_limit.mirrored(),
+        faults: mirrored_faults(outputs.faults),
         ..*outputs
     }
+}
+
+/// The same faults of the car seen in a mirror: the four lowest bits are wheels, front left first.
+pub fn mirrored_faults(faults: u32) -> u32 {
+    (faults & !0b1111) | (faults & 0b0101) << 1 | (faults & 0b1010) >> 1
 }
 
 /// Every number of the outputs.
@@ -357,7 +383,10 @@ pub fn numbers(outputs: &Outputs) -> Vec<f32> {
         side(granted.map(|side| side.given)),
         span(outputs.rear_torque_range_nm),
         span(outputs.yaw_moment_range_nm),
-        [outputs.front_spin_request_m_s, outputs.torque_limit_request_nm],
+        [
+            outputs.front_spin_request_m_s,
+            outputs.torque_limit_request_nm,
+        ],
         side(outputs.surface_degc),
         side(outputs.core_degc),
         side(outputs.heat_ceiling),
@@ -382,10 +411,12 @@ pub fn straight(speed_m_s: f32, torque_nm: f32) -> Inputs {
         ambient_temperature: Reading::fresh(20.0),
         rear_torque_cap: Reading::fresh(20_000.0),
         yaw_moment_cap: Reading::fresh(40_000.0),
-        ..INPUT_SIGNALS.iter().fold(Inputs::default(), |mut inputs, signal| {
-            (signal.write)(&mut inputs, Reading::fresh(0.0));
-            inputs
-        })
+        ..INPUT_SIGNALS
+            .iter()
+            .fold(Inputs::default(), |mut inputs, signal| {
+                (signal.write)(&mut inputs, Reading::fresh(0.0));
+                inputs
+            })
     }
 }
 

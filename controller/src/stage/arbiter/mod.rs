@@ -1,7 +1,7 @@
 //! Shares torque between the two clutches: the exact optimum on the octagon.
 //!
 //! Inputs: what is wanted ([`Demand`]), the torques of the step before, and what is possible now
-//! ([`Octagon`](crate::signal::Octagon)). Outputs: a signed torque per wheel, what no bound would have given, the
+//! ([`Octagon`]). Outputs: a signed torque per wheel, what no bound would have given, the
 //! signed shortfall, the binding bounds by name with their marginal value, and the limit that lost a conflict.
 //!
 //! # The problem

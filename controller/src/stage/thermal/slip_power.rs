@@ -72,15 +72,16 @@ pub fn step<S: Scalar>(
 /// Heat of one clutch, W.
 pub fn heat<S: Scalar>(parameters: &Parameters<S>, torque_nm: S, slip_rad_s: Sensed<S>) -> S {
     let most = parameters.slip_rad_s.most(S::ZERO);
-    let believed = match slip_rad_s {
-        Sensed::Fresh(slip) => slip.magnitude(),
+    let slip = match slip_rad_s {
+        // A measured slip counts whole, however large: cutting it would hide heat. Not a number is the largest believed.
+        Sensed::Fresh(slip) if slip.is_finite() => slip.magnitude(),
         Sensed::Held { value, age_s } => {
-            value.magnitude() + age_s.magnitude() * parameters.held_slip_growth_rad_s2.most(S::ZERO)
+            let grown = value.magnitude()
+                + age_s.magnitude() * parameters.held_slip_growth_rad_s2.most(S::ZERO);
+            if grown.is_finite() { grown } else { most }
         }
-        Sensed::Lost => most,
+        Sensed::Fresh(_) | Sensed::Lost => most,
     };
-    // Not a number fails the comparison and ends at the largest slip.
-    let slip = if believed < most { believed } else { most };
     let capacity = parameters.capacity_nm.most(S::ZERO);
     let size = torque_nm.magnitude();
     let torque = if size < capacity { size } else { capacity };

@@ -5,6 +5,7 @@
 
 use crate::calibration;
 use crate::numerics::Scalar;
+use crate::numerics::filter::Lag;
 use crate::numerics::table::fade_out;
 
 /// Memory of the estimate.
@@ -12,6 +13,8 @@ use crate::numerics::table::fade_out;
 pub struct FrictionState<S> {
     /// Friction used lately.
     pub used: S,
+    /// Friction in use now, without its noise.
+    pub now: Lag<S>,
     /// Share of the allowance left by slip, follows slip at once downwards, slowly upwards.
     pub trust: S,
 }
@@ -23,11 +26,19 @@ pub(super) fn step<S: Scalar>(
     slip: S,
     period_s: S,
 ) -> S {
+    let now = state.now.step(
+        used_now.within(S::ZERO, tunables.friction_ceiling),
+        tunables.friction_filter_s,
+        period_s,
+    );
     let forget = period_s
         .over(tunables.friction_memory_s, S::ONE)
         .within(S::ZERO, S::ONE);
-    let remembered = state.used - state.used * forget;
-    state.used = remembered.most(used_now.within(S::ZERO, tunables.friction_ceiling));
+    // A sliding tyre shows what there is now: what was used before it slid is forgotten ten times faster.
+    let sliding = S::ONE - state.trust;
+    let faster = S::ONE + sliding * S::of(9.0);
+    let remembered = state.used - state.used * (forget * faster).least(S::ONE);
+    state.used = remembered.most(now);
     let trust_now = fade_out(
         slip,
         tunables.friction_slip_start,
@@ -38,7 +49,7 @@ pub(super) fn step<S: Scalar>(
     let allowance =
         (tunables.friction_allowance + state.used * tunables.friction_growth) * state.trust;
     // A tenth beyond what is used stays allowed at any slip: a cap below the present use would steer against the driver.
-    let least = state.used * S::of(1.1);
+    let least = now * S::of(1.1);
     (state.used + allowance)
         .most(least)
         .within(tunables.friction_floor, tunables.friction_ceiling)

@@ -10,6 +10,7 @@ pub mod speed;
 
 use super::Stage;
 use crate::calibration;
+use crate::numerics::filter::Lag;
 use crate::numerics::table::fade_in;
 use crate::numerics::{GRAVITY_M_S2, Real};
 use crate::quantity::{PerSide, PerWheel, Sensed};
@@ -63,6 +64,9 @@ pub struct Motion<S> {
     pub shaft_speed_rad_s: Sensed<S>,
     /// Shaft speed minus wheel speed, rad/s.
     pub clutch_slip_rad_s: PerSide<Sensed<S>>,
+    /// Torque each clutch would carry if it were locked, from the geometry of the turn and the front wheels' slip, Nm;
+    /// its sign is the sign of the torque in stick, which slip cannot show.
+    pub lock_torque_nm: PerSide<S>,
     /// Wheel loads, N.
     pub wheel_load_n: PerWheel<S>,
     /// Friction already used.
@@ -84,6 +88,8 @@ pub struct VehicleStateState<S> {
     pub speed: SpeedState<S>,
     /// Integrated sideslip, rad.
     pub sideslip_rad: S,
+    /// Part of the lateral specific force that is bank, m/s2.
+    pub bank_m_s2: Lag<S>,
     /// Friction used.
     pub friction: FrictionState<S>,
     /// Rolling radii.
@@ -130,6 +136,73 @@ impl<S: Real> VehicleState<S> {
     }
 }
 
+impl<S: Real> VehicleState<S> {
+    /// Sideslip: lateral acceleration over speed minus yaw rate, integrated, drawn slowly to the single-track value.
+    fn sideslip(
+        &self,
+        state: &mut VehicleStateState<S>,
+        input: &VehicleStateIn<S>,
+        speed: S,
+        direction: S,
+        period_s: S,
+    ) -> S {
+        let tune = &self.tunables;
+        let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
+        let forward = speed * direction;
+        let moving = fade_in(forward, S::of(2.0), S::of(5.0));
+        if direction < S::ZERO {
+            // In reverse the car is slow and the model's signs are others: nothing is claimed.
+            state.sideslip_rad = S::ZERO;
+            return S::ZERO;
+        }
+        let share = |time_s: S| period_s.over(time_s, S::ONE).within(S::ZERO, S::ONE);
+        let steady_turn = speed * yaw_rate;
+        let estimate = match input.lateral_acceleration_m_s2 {
+            Sensed::Lost => self.single_track_sideslip(speed, yaw_rate, steady_turn),
+            Sensed::Fresh(felt) | Sensed::Held { value: felt, .. } => {
+                // A bank is felt for long; sideslip changes soon. What stays of the difference is bank.
+                let bound = S::of(2.0);
+                let difference = (felt - steady_turn).within(-bound, bound) * moving;
+                let bank = state
+                    .bank_m_s2
+                    .step(difference, tune.bank_memory_s, period_s);
+                let lateral = felt - bank;
+                let steady = self.single_track_sideslip(speed, yaw_rate, lateral);
+                let turn = lateral.over(speed, yaw_rate) - yaw_rate;
+                let integrated = state.sideslip_rad + turn * period_s;
+                let crawl = share(tune.crawl_sideslip_s) * (S::ONE - moving);
+                let leak = share(tune.sideslip_leak_s).most(crawl);
+                integrated + (steady - integrated) * leak
+            }
+        };
+        state.sideslip_rad = estimate.within(-S::ONE, S::ONE);
+        state.sideslip_rad * moving
+    }
+
+    /// Torque on each rear wheel if its clutch were locked: the wheel would turn with the shaft, so its slip follows from
+    /// the speeds over ground, the overspeed and the front wheels' own slip.
+    fn lock_torque_nm(
+        &self,
+        state: &VehicleStateState<S>,
+        ground: PerWheel<S>,
+        input: &VehicleStateIn<S>,
+        direction: S,
+    ) -> PerSide<S> {
+        let car = &self.vehicle;
+        let front = ground.front().sum() * S::HALF;
+        let taken = input.rear_torque_nm.sum() * (S::ONE + car.overspeed);
+        let front_torque = input.carrier_torque_nm.or(S::ZERO) - taken;
+        let two_wheels = car.wheel_radius_m * car.rear_slip_stiffness_n;
+        let front_slip = front_torque.over(two_wheels + two_wheels, S::ZERO) * direction;
+        let effective = (S::ONE + car.overspeed) * (S::ONE + state.radius.rear_to_front);
+        let shaft = front * effective * (S::ONE + front_slip);
+        ground.rear().map(|wheel| {
+            let slip = (shaft - wheel).over(wheel.magnitude().most(S::ONE), S::ZERO);
+            (slip * two_wheels).within(-two_wheels, two_wheels)
+        })
+    }
+}
+
 impl<S: Real> Stage<S> for VehicleState<S> {
     type In = VehicleStateIn<S>;
     type Out = Motion<S>;
@@ -143,7 +216,6 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             S::ONE
         };
         let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
-        let lateral = input.lateral_acceleration_m_s2.or(S::ZERO);
         let longitudinal = input.longitudinal_acceleration_m_s2.or(S::ZERO);
         let road_wheel = input
             .steering_wheel_rad
@@ -156,55 +228,62 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             input,
             direction,
             state.sideslip_rad,
+            state.radius.rear_to_front,
             period_s,
         );
 
         let forward = speed * direction;
+        let sideslip = self.sideslip(state, input, speed, direction, period_s);
+        // Without the accelerometer a steady turn is the best guess.
+        let lateral = input.lateral_acceleration_m_s2.or(speed * yaw_rate);
         let moving = fade_in(forward, S::of(2.0), S::of(5.0));
-        let turn = lateral.over(speed, S::ZERO) - yaw_rate;
-        let steady = self.single_track_sideslip(speed, yaw_rate, lateral);
-        let integrated = state.sideslip_rad + turn * period_s;
-        let leak = period_s.over(self.tunables.sideslip_leak_s, S::ONE);
-        let sideslip = (integrated + (steady - integrated) * leak) * moving;
-        state.sideslip_rad = sideslip.within(-S::ONE, S::ONE);
 
         let ground = kinematics::wheel_ground_speed(
             speed,
-            state.sideslip_rad * speed,
+            sideslip * speed,
             yaw_rate,
             road_wheel,
             car.front_axle_to_cg_m,
             car.track_m,
         );
-        let measured = input.wheel_speed_rad_s.zip(ground, |sensed, ground_speed| {
-            sensed.or(ground_speed.over(car.wheel_radius_m, S::ZERO))
-        });
-        let wheel_slip = measured.zip(ground, |wheel, ground_speed| {
-            (wheel * car.wheel_radius_m - ground_speed)
-                .over(ground_speed.magnitude().most(S::ONE), S::ZERO)
-                * direction
-        });
+        let rear_radius = car.wheel_radius_m * (S::ONE + state.radius.rear_to_front);
+        let radius = PerWheel::from_axles(
+            PerSide::both(car.wheel_radius_m),
+            PerSide::both(rear_radius),
+        );
+        let rolling = ground.zip(radius, |speed, radius| (speed, radius));
+        let wheel_slip = input
+            .wheel_speed_rad_s
+            .zip(rolling, |sensed, (speed, radius)| {
+                // A lost wheel rolls, for want of better.
+                sensed
+                    .map(|wheel| {
+                        (wheel * radius - speed).over(speed.magnitude().most(S::ONE), S::ZERO)
+                    })
+                    .or(S::ZERO)
+                    * direction
+            });
         let front = input.wheel_speed_rad_s.front();
-        let rear = input.wheel_speed_rad_s.rear();
-        let shaft_speed = match (front.left, front.right) {
-            (Sensed::Lost, _) | (_, Sensed::Lost) => Sensed::Lost,
-            (left, right) => {
-                let mean = (left.or(S::ZERO) + right.or(S::ZERO)) * S::HALF;
-                Sensed::Fresh(mean * (S::ONE + car.overspeed))
-            }
-        };
-        let clutch_slip = rear.map(|wheel| match (shaft_speed, wheel) {
-            (Sensed::Lost, _) | (_, Sensed::Lost) => Sensed::Lost,
-            (shaft, wheel) => Sensed::Fresh(shaft.or(S::ZERO) - wheel.or(S::ZERO)),
+        let shaft_speed = front.left.join(front.right, |left, right| {
+            (left + right) * S::HALF * (S::ONE + car.overspeed)
         });
+        let clutch_slip = input
+            .wheel_speed_rad_s
+            .rear()
+            .map(|wheel| shaft_speed.join(wheel, |shaft, wheel| shaft - wheel));
+        let lock_torque = self.lock_torque_nm(state, ground, input, direction);
         let wheel_load = self.wheel_loads_n(longitudinal, lateral);
         let front_ground = ground.front().sum() * S::HALF;
-        let front_wheel = measured.front().sum() * S::HALF * car.wheel_radius_m;
+        let front_wheel = front
+            .left
+            .join(front.right, |left, right| {
+                (left + right) * S::HALF * car.wheel_radius_m
+            })
+            .or(front_ground);
 
-        let slip_angle_front = (state.sideslip_rad
-            + (car.front_axle_to_cg_m * yaw_rate).over(speed, S::ZERO)
-            - road_wheel)
-            * moving;
+        let slip_angle_front =
+            (sideslip + (car.front_axle_to_cg_m * yaw_rate).over(speed, S::ZERO) - road_wheel)
+                * moving;
         let used = (longitudinal.squared() + lateral.squared())
             .square_root()
             .over(S::of(GRAVITY_M_S2), S::ZERO);
@@ -240,10 +319,11 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             longitudinal_acceleration_m_s2: longitudinal,
             lateral_acceleration_m_s2: lateral,
             road_wheel_rad: road_wheel,
-            sideslip_rad: state.sideslip_rad,
+            sideslip_rad: sideslip,
             wheel_slip,
             shaft_speed_rad_s: shaft_speed,
             clutch_slip_rad_s: clutch_slip,
+            lock_torque_nm: lock_torque,
             wheel_load_n: wheel_load,
             friction_used: state.friction.used,
             friction,

@@ -28,11 +28,12 @@ pub(super) fn step<S: Real>(
     input: &VehicleStateIn<S>,
     direction: S,
     sideslip_rad: S,
+    rear_to_front: S,
     period_s: S,
 ) -> S {
     let tune = &stage.tunables;
     let before = state.speed_m_s;
-    let (front, rear) = proposals(stage, input, before, direction, sideslip_rad);
+    let (front, rear) = proposals(stage, input, before, direction, sideslip_rad, rear_to_front);
     let slowest = front
         .left
         .least(front.right)
@@ -89,6 +90,7 @@ fn proposals<S: Real>(
     before: S,
     direction: S,
     sideslip_rad: S,
+    rear_to_front: S,
 ) -> (PerSide<S>, PerSide<S>) {
     let car = &stage.vehicle;
     let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
@@ -112,7 +114,9 @@ fn proposals<S: Real>(
     });
     let slip_per_torque = S::ONE.over(car.wheel_radius_m * car.rear_slip_stiffness_n, S::ZERO);
     let slip = input.rear_torque_nm.map(|torque| torque * slip_per_torque);
-    let rolling = slip.zip(across, |slip, turn| (S::ONE - slip, turn));
+    let rolling = slip.zip(across, |slip, turn| {
+        ((S::ONE - slip) * (S::ONE + rear_to_front), turn)
+    });
     let rear = input
         .wheel_speed_rad_s
         .rear()

@@ -2,18 +2,20 @@
 //!
 //! Inputs: wheel speeds at the start, moments of the tyres, carrier torque, capacities. Outputs: wheel speeds at the end,
 //! clutch and brake torques, clutch slip at start and end.
-//! The front differential is open: carrier speed is the mean of the front wheels, each front wheel gets half of what is
-//! left of the carrier torque; powertrain inertia sits on the carrier. The shaft turns (1 + overspeed) times the carrier,
+//! Carrier speed is the mean of the front wheels, each front wheel gets half of what is left of the carrier torque, but for
+//! what a limited-slip differential moves between them (see [`front_lock`]); powertrain inertia sits on the carrier. The shaft turns (1 + overspeed) times the carrier,
 //! so the carrier loses (1 + overspeed)(T_left + T_right). Clutch torques are those that fit the slip at the END of the
 //! step (see [`pair`]): an explicit sign chatters and a smoothed one creeps. Mean slip over the step times torque is the
 //! heat; where a slip reverses so fast that it would be negative, that clutch passes nothing in that step.
 //! Limits: shafts are rigid; brakes are solved with the clutch torques of the stage before, so a rear brake that holds
 //! against a clutch settles over a few steps.
 
+pub mod front_lock;
 pub mod pair;
 
 use super::quantity::{PerSide, PerWheel};
 use super::vehicle::Vehicle;
+use front_lock::{FrontLock, FrontLockStep};
 
 /// What joins the rear wheels to the front differential's carrier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,6 +46,7 @@ pub struct Driveline {
     wheel_inertia_kg_m2: f64,
     carrier_inertia_kg_m2: f64,
     drag_nm: f64,
+    front_lock: Option<FrontLock>,
 }
 
 /// What acts on the driveline during a step.
@@ -59,6 +62,8 @@ pub struct DrivelineLoad {
     pub clutch_capacity_nm: PerSide<f64>,
     /// Clutch torques of the stage before, N m.
     pub clutch_torque_before_nm: PerSide<f64>,
+    /// Torque that the front differential moved to the right wheel in the stage before, N m.
+    pub front_lock_before_nm: f64,
 }
 
 /// What a step did to the driveline.
@@ -78,6 +83,8 @@ pub struct DrivelineStep {
     pub slip_end_rad_s: PerSide<f64>,
     /// Power dissipated per clutch, W, 0 or more.
     pub clutch_heat_w: PerSide<f64>,
+    /// What a limited-slip front differential did; nothing in a car without one.
+    pub front_lock: FrontLockStep,
 }
 
 impl AxleLayout {
@@ -107,6 +114,7 @@ impl DrivelineStep {
             slip_start_rad_s: self.slip_start_rad_s.mirrored(),
             slip_end_rad_s: self.slip_end_rad_s.mirrored(),
             clutch_heat_w: self.clutch_heat_w.mirrored(),
+            front_lock: self.front_lock.mirrored(),
         }
     }
 }
@@ -128,6 +136,8 @@ impl Driveline {
             } else {
                 0.0
             },
+            front_lock: (layout == AxleLayout::FrontLimitedSlip)
+                .then(|| FrontLock::from(&vehicle.front_differential)),
         }
     }
 
@@ -176,14 +186,33 @@ impl Driveline {
             moment_nm,
             carrier_torque_nm,
             PerSide::both(0.0),
+            0.0,
             step_s,
         );
+        let front_lock = self.front_lock.map_or(FrontLockStep::default(), |lock| {
+            lock.step(
+                start.front(),
+                free.front(),
+                carrier_torque_nm,
+                self.wheel_inertia_kg_m2,
+                step_s,
+            )
+        });
+        let accelerate = |torque_nm| {
+            self.accelerate(
+                start,
+                moment_nm,
+                carrier_torque_nm,
+                torque_nm,
+                front_lock.torque_nm,
+                step_s,
+            )
+        };
         let slip_start_rad_s = self.slip_rad_s(start);
         let solve = |capacity_nm| self.clutches(free, capacity_nm, step_s);
         let mut capacity_nm = load.clutch_capacity_nm;
         let mut torque_nm = solve(capacity_nm);
-        let mut wheel_rad_s =
-            self.accelerate(start, moment_nm, carrier_torque_nm, torque_nm, step_s);
+        let mut wheel_rad_s = accelerate(torque_nm);
         // At most two rounds: each takes at least one clutch out.
         for _ in 0..2 {
             let slip_end_rad_s = self.slip_rad_s(wheel_rad_s);
@@ -199,7 +228,7 @@ impl Driveline {
                 .pair(reversed)
                 .map(|(capacity, reversed)| if reversed { 0.0 } else { capacity });
             torque_nm = solve(capacity_nm);
-            wheel_rad_s = self.accelerate(start, moment_nm, carrier_torque_nm, torque_nm, step_s);
+            wheel_rad_s = accelerate(torque_nm);
         }
         let slip_end_rad_s = self.slip_rad_s(wheel_rad_s);
         let clutch_heat_w = torque_nm
@@ -213,6 +242,7 @@ impl Driveline {
             slip_start_rad_s,
             slip_end_rad_s,
             clutch_heat_w,
+            front_lock,
         }
     }
 
@@ -222,6 +252,7 @@ impl Driveline {
         moment_nm: PerWheel<f64>,
         carrier_torque_nm: f64,
         clutch_torque_nm: PerSide<f64>,
+        front_lock_nm: f64,
         step_s: f64,
     ) -> PerWheel<f64> {
         let left_over_nm = carrier_torque_nm - self.ratio * clutch_torque_nm.sum();
@@ -229,7 +260,8 @@ impl Driveline {
         // Sum and difference of the front wheels decouple: the carrier moves with the sum only.
         let sum = (left_over_nm + front_moment.sum())
             / (self.wheel_inertia_kg_m2 + 0.5 * self.carrier_inertia_kg_m2);
-        let difference = (front_moment.left - front_moment.right) / self.wheel_inertia_kg_m2;
+        let difference = (front_moment.left - front_moment.right - 2.0 * front_lock_nm)
+            / self.wheel_inertia_kg_m2;
         let front = start.front();
         let rear = start.rear().pair(moment_nm.rear().pair(clutch_torque_nm));
         PerWheel::from_axles(
@@ -286,6 +318,7 @@ impl Driveline {
             load.wheel_moment_nm,
             carrier_torque_nm,
             before_nm,
+            load.front_lock_before_nm,
             step_s,
         );
         let common = 1.0 / (self.wheel_inertia_kg_m2 + 0.5 * self.carrier_inertia_kg_m2);

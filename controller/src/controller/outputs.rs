@@ -1,0 +1,73 @@
+//! Outputs of one step, from the trace.
+//!
+//! Nothing is decided here: every number was found by a stage. Expected torques carry the side's sign; in stick a clutch
+//! may carry anything up to its capacity, either way.
+
+use crate::numerics::Real;
+use crate::quantity::{PerSide, Span};
+use crate::signal::{Granted, Limit, Outputs};
+use crate::stage::authority::Sense;
+use crate::trace::Trace;
+
+/// The outputs of a step from its trace.
+pub(super) fn outputs<S: Real>(trace: &Trace<S>) -> Outputs {
+    let granted = |asked: S, given: S, lowered: bool, by: Limit| Granted {
+        asked: asked.to_f32(),
+        given: given.to_f32(),
+        by: if lowered { Limit::Guardian } else { by },
+    };
+    let lowered = trace.guarded.lowered;
+    let span = |sense: Sense, low: S, high: S| match sense {
+        Sense::Backward => Span::new(-high.to_f32(), -low.to_f32()),
+        Sense::Forward | Sense::Unknown => Span::new(low.to_f32(), high.to_f32()),
+    };
+    // In stick a clutch may carry anything up to its capacity, either way.
+    let low = trace.actuation.torque_low_nm;
+    let high = trace.actuation.torque_high_nm;
+    let expected = |sense: Sense, near_stick: bool, low: S, high: S| {
+        if near_stick {
+            Span::symmetric(high.to_f32())
+        } else {
+            span(sense, low, high)
+        }
+    };
+    let (sense, stick) = (trace.possible.sense, trace.possible.near_stick);
+    let out = |range: Span<S>| Span::new(range.low.to_f32(), range.high.to_f32());
+    Outputs {
+        capacity_nm: trace.capacity_nm.map(S::to_f32),
+        torque_nm: trace.torque_nm.map(S::to_f32),
+        torque_span_nm: PerSide {
+            left: expected(sense.left, stick.left, low.left, high.left),
+            right: expected(sense.right, stick.right, low.right, high.right),
+        },
+        pressure_bar: trace.actuation.pressure_bar.map(S::to_f32),
+        current_a: trace.actuation.current_a.map(S::to_f32),
+        granted: PerSide {
+            left: granted(
+                trace.answer.unconstrained_nm.left,
+                trace.torque_nm.left,
+                lowered.left,
+                trace.side_limit().left,
+            ),
+            right: granted(
+                trace.answer.unconstrained_nm.right,
+                trace.torque_nm.right,
+                lowered.right,
+                trace.side_limit().right,
+            ),
+        },
+        rear_torque_range_nm: out(trace.possible.rear_torque_range_nm),
+        yaw_moment_range_nm: out(trace.possible.yaw_moment_range_nm),
+        front_spin_request_m_s: trace.rear.front_spin_request_m_s.to_f32(),
+        torque_limit_request_nm: f32::MAX,
+        surface_degc: trace.heat.surface_degc.map(S::to_f32),
+        core_degc: trace.heat.core_degc.map(S::to_f32),
+        oil_degc: trace.heat.oil_degc.to_f32(),
+        heat_ceiling: trace.heat.ceiling.map(S::to_f32),
+        time_to_limit_s: trace.heat.time_to_limit_s.map(S::to_f32),
+        heat_limit: trace.heat.ceiling_by,
+        health: trace.verdict.health,
+        faults: trace.verdict.faults.0,
+        phase: trace.intent.phase,
+    }
+}

@@ -1,0 +1,130 @@
+//! Single precision against double on smooth drives, and the second channel's agreement with the exact law.
+//!
+//! Both controllers get the same inputs. A decision of the law (direction of a clutch, a bound taking over, a phase) may
+//! fall one step earlier in one of them; two steps around any decision, and while the decisions differ, are left out and
+//! counted. Tolerance from measurement, stated beside the check. Torques in Nm at the wheel.
+
+mod controller_kit;
+
+use controller_kit::{Drive, page_of};
+use couplet_controller::signal::Limit;
+use couplet_controller::{Controller, PerSide, Period, Real};
+
+/// Everything in a step that is a decision and not a number.
+#[derive(Debug, PartialEq, Clone, Copy)]
+struct Decisions {
+    sense: PerSide<couplet_controller::stage::authority::Sense>,
+    near_stick: PerSide<bool>,
+    bounds: [[Limit; 2]; 4],
+    limit: PerSide<Limit>,
+    phase: couplet_controller::signal::Phase,
+    faults: u32,
+    conflict: Limit,
+}
+
+fn decisions<S: Real>(one: &Controller<S>) -> Decisions {
+    let trace = one.trace();
+    let octagon = trace.possible.octagon;
+    let spans = [octagon.left, octagon.right, octagon.sum, octagon.difference];
+    Decisions {
+        sense: trace.possible.sense,
+        near_stick: trace.possible.near_stick,
+        bounds: spans.map(|span| [span.low.by, span.high.by]),
+        limit: trace.side_limit(),
+        phase: trace.intent.phase,
+        faults: trace.verdict.faults.0,
+        conflict: trace.answer.conflict,
+    }
+}
+
+/// Differences of torque outside decisions, all of them, sorted; and how many steps were left out.
+fn differences() -> (Vec<f64>, usize, usize) {
+    let (mut all, mut left_out, mut driven) = (Vec::new(), 0, 0);
+    for seed in 0..60 {
+        let page = page_of(seed % 6);
+        let mut single = Controller::<f32>::new(&page, Period::default()).expect("a page");
+        let mut double = Controller::<f64>::new(&page, Period::default()).expect("a page");
+        let mut drive = Drive::new(seed);
+        let mut last = None;
+        let mut quiet = 0;
+        let mut waiting: Vec<f64> = Vec::new();
+        for _ in 0..3_000 {
+            let inputs = drive.next();
+            single.step(&inputs);
+            double.step(&inputs);
+            let (one, other) = (decisions(&single), decisions(&double));
+            let settled = one == other && last == Some(one);
+            last = Some(one);
+            quiet = if settled { quiet + 1 } else { 0 };
+            if !settled {
+                // Two steps before a decision are left out as well: they still wait.
+                left_out += 1 + waiting.len();
+                waiting.clear();
+                continue;
+            }
+            if quiet <= 2 {
+                left_out += 1;
+                continue;
+            }
+            let (near, exact) = (single.trace().torque_nm, double.trace().torque_nm);
+            driven += usize::from(exact.left.abs() > 20.0);
+            let apart = (f64::from(near.left) - exact.left)
+                .abs()
+                .max((f64::from(near.right) - exact.right).abs());
+            waiting.push(apart);
+            if waiting.len() > 2 {
+                all.push(waiting.remove(0));
+            }
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    (all, left_out, driven)
+}
+
+#[test]
+fn single_precision_follows_double_on_smooth_drives() {
+    let (all, left_out, driven) = differences();
+    let at = |share: f64| all[((all.len() - 1) as f64 * share) as usize];
+    let report = format!(
+        "median {:.2e}, 90 % {:.2e}, 99 % {:.2e}, 99.9 % {:.2e}, largest {:.2e} Nm; {} compared, {left_out} left out, {driven} driven",
+        at(0.5),
+        at(0.9),
+        at(0.99),
+        at(0.999),
+        at(1.0),
+        all.len()
+    );
+    println!("{report}");
+    assert!(left_out < all.len() / 4 && driven > 50_000, "{report}");
+    // Measured: median 1e-4, 99.9 % 0.03, largest 0.18 Nm; 24,177 of 179,894 steps left out. A torque is held to 30 Nm
+    // by the clutch itself, so half a newton metre is nothing; a wrong formula is a hundred times that.
+    assert!(
+        at(0.5) < 1.0e-3 && at(0.999) < 0.1 && at(1.0) < 0.5,
+        "{report}"
+    );
+}
+
+#[test]
+fn the_second_channel_never_disagrees_with_the_exact_law_in_ordinary_use() {
+    let (mut lowered, mut closed, mut moved) = (0, 0, 0);
+    for seed in 0..80 {
+        let mut one =
+            Controller::<f32>::new(&page_of(seed % 6), Period::default()).expect("a page");
+        let mut drive = Drive::new(seed);
+        for step in 0..3_000 {
+            let out = one.step(&drive.next());
+            let trace = one.trace();
+            let guarded = trace.guarded;
+            assert!(
+                !guarded.disagreed.left && !guarded.disagreed.right && !guarded.opened,
+                "seed {seed}, step {step}: {guarded:?}"
+            );
+            lowered += usize::from(guarded.lowered.left || guarded.lowered.right);
+            moved += usize::from(trace.projected);
+            closed += usize::from(out.capacity_nm.left > 20.0);
+        }
+    }
+    // Not even within its tolerance: on these drives it lowers nothing, and the exact law needs no projection.
+    assert_eq!((lowered, moved), (0, 0));
+    assert!(closed > 50_000, "closed in only {closed} of 240,000 steps");
+}
