@@ -21,7 +21,7 @@ use crate::failure::Failure;
 use crate::report;
 
 /// What must be said beside every result.
-pub const CAUTIONS: [&str; 4] = [
+pub const CAUTIONS: [&str; 5] = [
     "Reference implementation: simulation results, not measurements.",
     "The programme's sensors are ideal: no noise, no delay. Real ones will give less.",
     "Not certified.",
