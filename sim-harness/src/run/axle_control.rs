@@ -22,6 +22,10 @@ pub struct Told {
     pub carrier_torque_wanted_nm: f64,
     /// Air temperature, degC.
     pub ambient_degc: f64,
+    /// Anti-lock braking at work.
+    pub anti_lock_active: bool,
+    /// Brake-based stability control at work.
+    pub stability_active: bool,
     /// Control period, s.
     pub period_s: f64,
 }
@@ -119,8 +123,8 @@ pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
         rear_torque_cap: fresh(20_000.0),
         yaw_moment_cap: fresh(40_000.0),
         open_now: fresh(0.0),
-        anti_lock_active: fresh(0.0),
-        stability_active: fresh(0.0),
+        anti_lock_active: fresh(f64::from(u8::from(told.anti_lock_active))),
+        stability_active: fresh(f64::from(u8::from(told.stability_active))),
     }
 }
 

@@ -1,13 +1,14 @@
 //! The loop itself: see the order of exchange in the parent module.
 
 use super::axle_control::{AxleControl, Told};
+use super::brake_control::{BrakeControl, BrakeView, Switches};
 use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
 use crate::driver::{Ahead, View};
 use crate::manoeuvre::course::Place;
 use crate::manoeuvre::{Goal, Setup};
 use crate::plant::sensors::{SensorErrors, Sensors};
-use crate::plant::{Command, Observation, PerSide, PerWheel, Plant, STEP_S, Vehicle, channels};
+use crate::plant::{AxleLayout, Command, Observation, PerSide, Plant, STEP_S, Vehicle, channels};
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::Scenario;
 use couplet_controller::{RawPage, TraceSignal};
@@ -39,6 +40,18 @@ pub fn drive(
         start.clutch_temperature_degc,
     );
     let mut governor = SpinGovernor::default();
+    let on = |number: f64| number >= 0.5;
+    let vectoring = scenario.layout == AxleLayout::BrakeVectoring;
+    let mut brakes = BrakeControl::new(
+        vehicle,
+        plant.single_track().understeer_rad_s2_m(),
+        Switches {
+            anti_lock: on(numbers.assist.anti_lock),
+            traction: vectoring || on(numbers.assist.brake_traction),
+            stability: on(numbers.assist.stability),
+            vectoring,
+        },
+    );
     let errors = SensorErrors {
         yaw_rate_noise_rad_s: numbers.sensors.yaw_rate_noise_rad_s,
         acceleration_noise_m_s2: numbers.sensors.acceleration_noise_m_s2,
@@ -92,12 +105,23 @@ pub fn drive(
         );
 
         let measured = sensors.measure(&truth, action.steering_wheel_rad);
+        let braking = brakes.step(
+            &measured,
+            &BrakeView {
+                driver_brake: action.brake,
+                request_nm,
+                period_s: PERIOD_S,
+            },
+        );
+        let request_nm = braking.request_nm;
         let told = Told {
             pedal: action.pedal,
             brake: action.brake,
             carrier_torque_nm: truth.carrier_torque_nm,
             carrier_torque_wanted_nm: wanted_nm,
             ambient_degc: start.ambient_degc,
+            anti_lock_active: braking.anti_lock_active,
+            stability_active: braking.stability_active,
             period_s: PERIOD_S,
         };
         let current_a = control.step(&measured, &told);
@@ -155,7 +179,7 @@ pub fn drive(
         let command = Command {
             steering_wheel_rad: action.steering_wheel_rad,
             carrier_torque_request_nm: request_nm,
-            brake_torque_nm: brake_torque(action.brake, vehicle),
+            brake_torque_nm: braking.torque_nm,
             clutch_current_a: current_a,
         };
         for _ in 0..PLANT_STEPS {
@@ -173,18 +197,6 @@ const _: () = assert!(
     PLANT_STEPS as f64 * STEP_S - PERIOD_S < 1e-12
         && PERIOD_S - PLANT_STEPS as f64 * STEP_S < 1e-12
 );
-
-fn brake_torque(brake: f64, vehicle: &Vehicle) -> PerWheel<f64> {
-    let most = vehicle.brakes.maximum_torque_nm * brake;
-    let front = PerSide::both(most);
-    let rear = PerSide::both(0.5 * most);
-    PerWheel {
-        front_left: front.left,
-        front_right: front.right,
-        rear_left: rear.left,
-        rear_right: rear.right,
-    }
-}
 
 fn record_channels(control: &AxleControl) -> Vec<Channel> {
     let mut all = channels();

@@ -124,6 +124,15 @@ crate::described! {
             /// it does with an axle that asks for nothing.
             honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,
         },
+        /// The car's own brake controls, each on (1) or off (0).
+        assist: AssistNumbers {
+            /// Wheels are kept from locking under the driver's brake.
+            anti_lock [-] 0.0 .. 1.0 = 1.0,
+            /// A spinning driven wheel is braked and the powertrain cut; always on with the brake-vectoring layout.
+            brake_traction [-] 0.0 .. 1.0 = 0.0,
+            /// Single wheels are braked against over- and understeer.
+            stability [-] 0.0 .. 1.0 = 0.0,
+        },
         /// Imperfections of the sensors; all zero means true values.
         sensors: SensorNumbers {
             /// Standard deviation of the yaw rate noise.
