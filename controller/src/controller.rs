@@ -10,6 +10,7 @@ mod stages;
 use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
 use crate::quantity::{PerSide, Period, Sensed, Tick};
+use crate::signal::inputs::range;
 use crate::signal::{Health, Inputs, Limit, Outputs};
 use crate::stage::Stage;
 use crate::stage::actuation;
@@ -53,6 +54,16 @@ pub struct Delayed<S> {
     pub core_degc: PerSide<S>,
     /// Slip heat, W: price of torque in the allocation.
     pub heat_w: PerSide<S>,
+    /// Master's cap on the rear torque as last known, Nm.
+    pub rear_torque_cap_nm: Sensed<S>,
+    /// Master's cap on the yaw moment as last known, Nm.
+    pub yaw_moment_cap_nm: Sensed<S>,
+    /// Anti-lock braking as last known.
+    pub anti_lock_active: Sensed<S>,
+    /// Stability control as last known.
+    pub stability_active: Sensed<S>,
+    /// Brake pressure as last known, bar.
+    pub brake_bar: Sensed<S>,
 }
 
 /// Everything the controller remembers: copy it to replay or to compare.
@@ -215,6 +226,12 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         );
         let forward = motion.speed_m_s * motion.direction;
 
+        // A brake that was pressed when its signal went away counts as pressed.
+        let brake_bar = if seen.brake_bar.is_lost() {
+            delayed.brake_bar
+        } else {
+            seen.brake_bar
+        };
         let intent = stages.driver_intent.step(
             &mut state.driver_intent,
             &DriverIntentIn {
@@ -222,7 +239,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 steering_wheel_rad: seen.steering_wheel_rad,
                 carrier_torque_nm: seen.carrier_torque_nm,
                 carrier_torque_wanted_nm: seen.carrier_torque_wanted_nm,
-                brake_bar: seen.brake_bar,
+                brake_bar,
                 forward_m_s: forward,
                 direction: motion.direction,
                 yaw_rate_rad_s: motion.yaw_rate_rad_s,
@@ -245,8 +262,15 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         );
 
         let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
-        let anti_lock = ordered(seen.anti_lock_active, S::ZERO);
-        let stability = ordered(seen.stability_active, S::ZERO);
+        // What the master or the driver last took away stays taken away when the channel is lost.
+        let last_known =
+            |now: Sensed<S>, before: Sensed<S>| if now.is_lost() { before } else { now };
+        let rear_torque_cap = last_known(seen.rear_torque_cap_nm, delayed.rear_torque_cap_nm);
+        let yaw_moment_cap = last_known(seen.yaw_moment_cap_nm, delayed.yaw_moment_cap_nm);
+        let anti_lock_order = last_known(seen.anti_lock_active, delayed.anti_lock_active);
+        let stability_order = last_known(seen.stability_active, delayed.stability_active);
+        let anti_lock = ordered(anti_lock_order, S::ZERO);
+        let stability = ordered(stability_order, S::ZERO);
         let yaw = stages.yaw_control.step(
             &mut state.yaw_control,
             &YawControlIn {
@@ -294,9 +318,18 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 friction: motion.friction,
                 rear_slip: motion.wheel_slip.rear(),
                 lock_torque_nm: motion.lock_torque_nm,
-                lateral_m_s2: motion.lateral_acceleration_m_s2.magnitude(),
+                // Lost: sideways grip counts as at stake.
+                lateral_m_s2: seen
+                    .lateral_acceleration_m_s2
+                    .or(S::of(range::lateral_acceleration.1))
+                    .magnitude(),
                 launch: intent.launch,
-                road_wheel_rad: motion.road_wheel_rad,
+                // Lost: the wheels count as steered, which allows least wind-up.
+                road_wheel_rad: if seen.steering_wheel_rad.is_lost() {
+                    S::ONE
+                } else {
+                    motion.road_wheel_rad
+                },
                 torque_nm: intent.torque_nm,
                 previous_capacity_nm: delayed.capacity_nm,
                 heat_ceiling: delayed.heat_ceiling,
@@ -305,8 +338,8 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 health_share: verdict.capacity_share,
                 health: verdict.health,
                 may_differ: verdict.may_differ,
-                rear_torque_cap_nm: seen.rear_torque_cap_nm,
-                yaw_moment_cap_nm: seen.yaw_moment_cap_nm,
+                rear_torque_cap_nm: rear_torque_cap,
+                yaw_moment_cap_nm: yaw_moment_cap,
                 // A lost order channel counts as an order.
                 open_now: ordered(seen.open_now, S::ONE),
                 brake_control: anti_lock || stability,
@@ -340,17 +373,30 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         // No law is trusted, ours included: what leaves the octagon is moved to its edge and named.
         let (inside, moved) = project(&possible.octagon, answer.torque_nm);
         answer.torque_nm = inside;
+        // Nor is what it says about itself: a number that is none may not reach the integrator, the trace or the bus.
+        let sound = |pair: PerSide<S>| pair.left.is_finite() && pair.right.is_finite();
+        if !sound(answer.unconstrained_nm) {
+            answer.unconstrained_nm = inside;
+        }
+        if !sound(answer.shortfall_nm) {
+            answer.shortfall_nm = PerSide::both(S::ZERO);
+        }
 
         // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw; that may
         // not carry the sum beyond its bounds.
-        let sum = possible.octagon.sum.span();
-        let each = sum.high.most(-sum.low).most(S::ZERO) * S::HALF;
-        let damping = yaw.pre_load_nm.least(each);
-        let wanted = answer
-            .torque_nm
-            .zip(possible.capacity_high_nm, |torque, high| {
-                torque.magnitude().most(damping.least(high))
-            });
+        // The pre-load comes out of what the sum's bounds leave beside the expected torque, or the second channel would
+        // have to take it away again; both clutches could turn it into a yaw moment, so that cap holds as well.
+        let span = possible.octagon.sum.span();
+        let tilt = possible.octagon.difference.span();
+        let most = span.high.most(-span.low).most(S::ZERO);
+        let each = tilt.high.least(-tilt.low).most(S::ZERO) * S::HALF;
+        let size = answer.torque_nm.map(S::magnitude);
+        let extra = size.zip(possible.capacity_high_nm, |size, high| {
+            (yaw.pre_load_nm.least(high).least(each) - size).most(S::ZERO)
+        });
+        let room = (most - size.sum()).most(S::ZERO);
+        let share = room.over(extra.sum(), S::ONE).least(S::ONE);
+        let wanted = size.zip(extra, |size, extra| size + extra * share);
         let guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {
@@ -429,6 +475,11 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             oil_degc: heat.oil_degc,
             core_degc: heat.core_degc,
             heat_w: heat.heat_w,
+            rear_torque_cap_nm: rear_torque_cap,
+            yaw_moment_cap_nm: yaw_moment_cap,
+            anti_lock_active: anti_lock_order,
+            stability_active: stability_order,
+            brake_bar,
         };
         state.tick = state.tick.next();
         self.trace = Trace {

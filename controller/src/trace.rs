@@ -12,7 +12,7 @@ use crate::stage::authority::{Possible, Sense};
 use crate::stage::conditioning::Conditioned;
 use crate::stage::driver_intent::Intent;
 use crate::stage::guardian;
-use crate::stage::monitor::Verdict;
+use crate::stage::monitor::{Fault, Verdict};
 use crate::stage::thermal;
 use crate::stage::traction::RearDemand;
 use crate::stage::vehicle_state::Motion;
@@ -122,6 +122,15 @@ fn sense_number(sense: Sense) -> f32 {
     }
 }
 
+/// Faults that name a wheel: they change places in the mirror, so they have channels of their own.
+const WHEEL_FAULTS: u32 = 0b1111;
+
+/// 1 for the front wheel of a side, 2 for the rear one.
+fn wheel_faults<S: Scalar>(trace: &Trace<S>, front: Fault, rear: Fault) -> f32 {
+    let holds = |fault| trace.verdict.faults.holds(fault);
+    f32::from(u8::from(holds(front)) + 2 * u8::from(holds(rear)))
+}
+
 trace_signals! {
     estimated_speed ["m/s"] Even = |t| t.motion.speed_m_s.to_f32();
     estimated_sideslip ["rad"] Odd = |t| t.motion.sideslip_rad.to_f32();
@@ -166,5 +175,7 @@ trace_signals! {
     heat_ceiling_left ["-"] Swap = |t| t.heat.ceiling.left.to_f32();
     heat_ceiling_right ["-"] Swap = |t| t.heat.ceiling.right.to_f32();
     health ["-"] Even = |t| f32::from(t.verdict.health as u8);
-    faults ["-"] Even = |t| t.verdict.faults.0 as f32;
+    faults ["-"] Even = |t| (t.verdict.faults.0 & !WHEEL_FAULTS) as f32;
+    wheel_faults_left ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontLeft, Fault::WheelSpeedRearLeft);
+    wheel_faults_right ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontRight, Fault::WheelSpeedRearRight);
 }

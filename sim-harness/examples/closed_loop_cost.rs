@@ -9,7 +9,10 @@ use couplet_sim::run::run;
 use couplet_sim::scenario::{Manoeuvre, Scenario};
 
 fn main() {
-    let seconds: f64 = std::env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(60.0);
+    let seconds: f64 = std::env::args()
+        .nth(1)
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(60.0);
     let mut scenario = Scenario::of(Manoeuvre::ConstantRadius);
     scenario.numbers.course.longest_s = seconds;
     // Slow enough that no length ends at the limit of the car.

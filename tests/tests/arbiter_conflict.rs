@@ -18,6 +18,8 @@ struct HalfPlane {
     outward: [f64; 2],
     reach: f64,
     by: Limit,
+    /// A bound of one wheel that does not contradict itself.
+    of_sound_wheel: bool,
 }
 
 fn half_planes(octagon: &Octagon<f32>) -> [HalfPlane; 8] {
@@ -25,18 +27,26 @@ fn half_planes(octagon: &Octagon<f32>) -> [HalfPlane; 8] {
         outward: way.map(|part| -part),
         reach: -f64::from(bound.value),
         by: bound.by,
+        of_sound_wheel: false,
     };
     let high = |bound: Bound<f32>, way| HalfPlane {
         outward: way,
         reach: f64::from(bound.value),
         by: bound.by,
+        of_sound_wheel: false,
+    };
+    let wheel = |span: NamedSpan<f32>| span.low.value <= span.high.value;
+    let (left, right) = (wheel(octagon.left), wheel(octagon.right));
+    let of = |plane: HalfPlane, of_sound_wheel| HalfPlane {
+        of_sound_wheel,
+        ..plane
     };
     let (l, r, s, d) = ([1.0, 0.0], [0.0, 1.0], [1.0, 1.0], [-1.0, 1.0]);
     [
-        low(octagon.left.low, l),
-        high(octagon.left.high, l),
-        low(octagon.right.low, r),
-        high(octagon.right.high, r),
+        of(low(octagon.left.low, l), left),
+        of(high(octagon.left.high, l), left),
+        of(low(octagon.right.low, r), right),
+        of(high(octagon.right.high, r), right),
         low(octagon.sum.low, s),
         high(octagon.sum.high, s),
         low(octagon.difference.low, d),
@@ -51,7 +61,8 @@ impl HalfPlane {
     /// Place in the documented order.
     fn group(&self) -> u8 {
         let admits_zero = self.reach >= 0.0;
-        if admits_zero && self.by == Limit::Rate {
+        // What a wheel cannot do, and what limits a rise, comes first: neither forces torque.
+        if admits_zero && (self.by == Limit::Rate || self.of_sound_wheel) {
             0
         } else {
             2 * self.by.rank() - u8::from(admits_zero)
@@ -68,6 +79,7 @@ fn emptiness(planes: &[HalfPlane]) -> f64 {
             outward,
             reach: far,
             by: Limit::Nothing,
+            of_sound_wheel: false,
         });
     }
     corners(&all)

@@ -240,13 +240,19 @@ fn the_masters_caps_hold_for_sum_and_yaw_moment_in_every_step() {
     // Yaw moment per difference of torques, track / (2 radius), of the nominal page.
     let lever = 1.58 / 0.64;
     // The arbiter keeps sums to four units in the last place of |TL| + |TR| (2,200 Nm): 1e-3 Nm, the moment to 2.5e-3.
-    let (mut sum_met, mut moment_met) = (0, 0);
+    let (mut sum_met, mut moment_met, mut free) = (0, 0, 0);
     for seed in 0..120 {
         capped(seed, |step, one, out, torque_cap, moment_cap| {
-            let PerSide { left, right } = out.torque_nm;
+            let trace = one.trace();
+            // In stick the wheels decide what a clutch carries, so there the cap can bind only what the law asks for.
+            let stick = pair_any(trace.possible.near_stick, |near| near);
+            let PerSide { left, right } = if stick {
+                trace.answer.torque_nm
+            } else {
+                out.torque_nm
+            };
             let (sum, moment) = (left + right, (right - left) * lever);
             let what = || {
-                let trace = one.trace();
                 format!(
                     "seed {seed}, step {step}: sum {sum} over {torque_cap} or moment {moment} over {moment_cap}; law {:?}, \
                      pre-load {}, second channel {:?}\n{:?}",
@@ -255,13 +261,14 @@ fn the_masters_caps_hold_for_sum_and_yaw_moment_in_every_step() {
             };
             assert!(sum.abs() <= torque_cap + 1.0e-3, "{}", what());
             assert!(moment.abs() <= moment_cap + 2.5e-3, "{}", what());
+            free += usize::from(!stick);
             sum_met += usize::from(torque_cap > 0.0 && sum.abs() > 0.999 * torque_cap);
             moment_met += usize::from(moment_cap > 0.0 && moment.abs() > 0.999 * moment_cap);
         });
     }
     assert!(
-        sum_met > 2_000 && moment_met > 500,
-        "met {sum_met} and {moment_met} times"
+        sum_met > 2_000 && moment_met > 500 && free > 50_000,
+        "met {sum_met} and {moment_met} times, {free} steps without stick"
     );
 }
 
@@ -312,7 +319,7 @@ fn no_conflict_of_bounds_ever_asks_a_clutch_to_push_against_its_slip_or_beyond_i
                     torque
                 };
                 assert!(
-                    along >= 0.0 && along <= high + ROUNDING_NM,
+                    along >= -ROUNDING_NM && along <= high + ROUNDING_NM,
                     "seed {seed}, step {step}: {torque} Nm, {sense:?}, at most {high}\n{:?}\n{:?}",
                     trace.answer,
                     trace.possible.octagon

@@ -233,6 +233,11 @@ impl<S: Real> Authority<S> {
             size.cap(S::ZERO, Limit::BrakeControl);
         }
         size.cap(previous + tune.rise_nm_s * period_s, Limit::Rate);
+        // Opposed wheels may cancel in the sum, never in the clutches: the cap holds for each.
+        size.cap(
+            input.rear_torque_cap_nm.or(tune.capacity_nm),
+            Limit::MasterCap,
+        );
         if input.health == Health::Open {
             size.cap(S::ZERO, Limit::Fault);
         }
@@ -242,7 +247,8 @@ impl<S: Real> Authority<S> {
         // A fall is bounded by rate unless order, fault or absolute heat takes the torque away.
         if size.low.value > size.high.value {
             if size.high.by.rank() < Limit::Rate.rank() {
-                size.low = size.high;
+                // The floor stays a floor of the rate: with the name of the upper end it would force torque at that rank.
+                size.low = Bound::new(size.high.value, Limit::Rate);
             } else {
                 size.high = size.low;
             }

@@ -17,7 +17,11 @@ const LEAST_ANGLE_RAD: f32 = 0.01;
 
 /// Largest steady yaw rate, rad/s, that friction allows at a speed: `share mu g / V`.
 pub fn yaw_rate_cap_rad_s<S: Real>(share: S, friction: S, gravity_m_s2: S, speed_m_s: S) -> S {
-    (share * friction * gravity_m_s2).over(speed_m_s.magnitude(), S::of(1.0e6))
+    // At next to no speed the quotient leaves the range of the border's numbers.
+    let most = S::of(1.0e6);
+    (share * friction * gravity_m_s2)
+        .over(speed_m_s.magnitude(), most)
+        .least(most)
 }
 
 /// Textbook sideslip limit, rad: `atan(0.02 mu g)`.

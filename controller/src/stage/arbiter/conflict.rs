@@ -35,6 +35,22 @@ const LAST_GROUP: u8 = 12;
 
 fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
     let mut result = *wanted;
+    // What a wheel cannot do never gives way to a floor of the other wheel: a clutch cannot push against its slip, and a
+    // rise bound may hide behind a tighter friction bound. Such bounds admit zero, so they contradict nothing.
+    let mut grouped = *wanted;
+    for span in [&mut grouped.left, &mut grouped.right] {
+        if span.low.value > span.high.value {
+            // The wheel contradicts itself: rank decides.
+            continue;
+        }
+        if span.low.value <= S::ZERO {
+            span.low.by = Limit::Rate;
+        }
+        if span.high.value >= S::ZERO {
+            span.high.by = Limit::Rate;
+        }
+    }
+    let wanted = &grouped;
     let mut loser = Limit::Nothing;
     let mut kept = Plain::everything();
     for group in 0..=LAST_GROUP {

@@ -49,7 +49,10 @@ pub(super) fn step<S: Real>(
     let proposal = mean + (slowest - mean) * driven * (S::ONE - braked) + (fastest - mean) * braked;
 
     if !state.started {
-        state.started = input.wheel_speed_rad_s.front_left.is_fresh();
+        // A whole axle, not one wheel: which side speaks first must not matter.
+        let fresh = input.wheel_speed_rad_s.map(|speed| speed.is_fresh());
+        state.started =
+            (fresh.front_left && fresh.front_right) || (fresh.rear_left && fresh.rear_right);
         state.speed_m_s = proposal * direction;
         return state.speed_m_s;
     }
