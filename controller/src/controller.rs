@@ -6,94 +6,32 @@
 
 mod outputs;
 mod stages;
+mod state;
+
+pub use state::{ControllerState, Delayed};
 
 use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
-use crate::quantity::{PerSide, Period, Sensed, Tick};
+use crate::quantity::{PerSide, Period, Sensed};
 use crate::signal::inputs::range;
 use crate::signal::{Health, Inputs, Limit, Outputs};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
-use crate::stage::authority::{AuthorityIn, Sense};
-use crate::stage::conditioning::Conditioned;
-use crate::stage::driver_intent::{DriverIntentIn, DriverIntentState};
+use crate::stage::authority::AuthorityIn;
+use crate::stage::driver_intent::DriverIntentIn;
 use crate::stage::guardian;
-use crate::stage::monitor::{MonitorIn, MonitorState};
+use crate::stage::monitor::MonitorIn;
 use crate::stage::thermal;
 use crate::stage::traction::TractionIn;
-use crate::stage::vehicle_state::{VehicleStateIn, VehicleStateState};
-use crate::stage::yaw_control::{YawControlIn, YawControlState};
-use crate::stage::yaw_reference::{YawReferenceIn, YawReferenceState};
+use crate::stage::vehicle_state::VehicleStateIn;
+use crate::stage::yaw_control::YawControlIn;
+use crate::stage::yaw_reference::YawReferenceIn;
 use crate::trace::Trace;
 use stages::Stages;
 
 /// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
 const CLOSED_NM: f32 = 20.0;
-
-/// Values a stage takes from the step before: all one-step delays of the law.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Delayed<S> {
-    /// Torque expected on each rear wheel, Nm: vehicle state and monitor.
-    pub torque_nm: PerSide<S>,
-    /// Capacity commanded, Nm: authority's rate bound.
-    pub capacity_nm: PerSide<S>,
-    /// Speed, m/s: monitor.
-    pub speed_m_s: S,
-    /// Yaw moment wanted and not granted, Nm: yaw control's anti-windup.
-    pub shortfall_nm: S,
-    /// Whether a closed clutch stuck: yaw control's integrator.
-    pub stuck: bool,
-    /// Shares of capacity left by heat: authority.
-    pub heat_ceiling: PerSide<S>,
-    /// What set them: authority.
-    pub heat_by: PerSide<Limit>,
-    /// Oil temperature, degC: authority and actuation.
-    pub oil_degc: S,
-    /// Core temperatures, degC: actuation.
-    pub core_degc: PerSide<S>,
-    /// Slip heat, W: price of torque in the allocation.
-    pub heat_w: PerSide<S>,
-    /// Master's cap on the rear torque as last known, Nm.
-    pub rear_torque_cap_nm: Sensed<S>,
-    /// Master's cap on the yaw moment as last known, Nm.
-    pub yaw_moment_cap_nm: Sensed<S>,
-    /// Anti-lock braking as last known.
-    pub anti_lock_active: Sensed<S>,
-    /// Stability control as last known.
-    pub stability_active: Sensed<S>,
-    /// Brake pressure as last known, bar.
-    pub brake_bar: Sensed<S>,
-}
-
-/// Everything the controller remembers: copy it to replay or to compare.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ControllerState<S> {
-    /// Steps done.
-    pub tick: Tick,
-    /// One-step delays.
-    pub delayed: Delayed<S>,
-    /// Conditioning.
-    pub conditioning: Conditioned<S>,
-    /// Monitor.
-    pub monitor: MonitorState,
-    /// Vehicle state.
-    pub vehicle_state: VehicleStateState<S>,
-    /// Driver intent.
-    pub driver_intent: DriverIntentState<S>,
-    /// Yaw reference.
-    pub yaw_reference: YawReferenceState<S>,
-    /// Yaw control.
-    pub yaw_control: YawControlState<S>,
-    /// Authority: sign memory.
-    pub authority: PerSide<Sense>,
-    /// Guardian.
-    pub guardian: guardian::State,
-    /// Actuation: touch points.
-    pub actuation: actuation::State<S>,
-    /// Thermal: the energy ledger.
-    pub thermal: thermal::State<S>,
-}
 
 /// The control law with its calibration and memory.
 ///
@@ -500,28 +438,5 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             heat,
         };
         outputs::outputs(&self.trace)
-    }
-}
-
-impl<S: Real> ControllerState<S> {
-    /// The state before the first step.
-    pub fn at_rest() -> Self {
-        Self {
-            tick: Tick::default(),
-            delayed: Delayed {
-                heat_ceiling: PerSide::both(S::ONE),
-                ..Delayed::default()
-            },
-            conditioning: Conditioned::default(),
-            monitor: MonitorState::default(),
-            vehicle_state: VehicleStateState::default(),
-            driver_intent: DriverIntentState::default(),
-            yaw_reference: YawReferenceState::default(),
-            yaw_control: YawControlState::default(),
-            authority: PerSide::default(),
-            guardian: guardian::State::default(),
-            actuation: actuation::State::default(),
-            thermal: thermal::State::default(),
-        }
     }
 }

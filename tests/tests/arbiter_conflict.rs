@@ -23,18 +23,14 @@ struct HalfPlane {
 }
 
 fn half_planes(octagon: &Octagon<f32>) -> [HalfPlane; 8] {
-    let low = |bound: Bound<f32>, way: [f64; 2]| HalfPlane {
-        outward: way.map(|part| -part),
-        reach: -f64::from(bound.value),
-        by: bound.by,
+    let plane = |outward, reach: f32, by| HalfPlane {
+        outward,
+        reach: f64::from(reach),
+        by,
         of_sound_wheel: false,
     };
-    let high = |bound: Bound<f32>, way| HalfPlane {
-        outward: way,
-        reach: f64::from(bound.value),
-        by: bound.by,
-        of_sound_wheel: false,
-    };
+    let low = |bound: Bound<f32>, way: [f64; 2]| plane(way.map(|x| -x), -bound.value, bound.by);
+    let high = |bound: Bound<f32>, way| plane(way, bound.value, bound.by);
     let wheel = |span: NamedSpan<f32>| span.low.value <= span.high.value;
     let (left, right) = (wheel(octagon.left), wheel(octagon.right));
     let of = |plane: HalfPlane, of_sound_wheel| HalfPlane {

@@ -1,0 +1,102 @@
+//! Everything the controller remembers, the one-step delays among it.
+
+use crate::numerics::Real;
+use crate::quantity::{PerSide, Sensed, Tick};
+use crate::signal::Limit;
+use crate::stage::actuation;
+use crate::stage::authority::Sense;
+use crate::stage::conditioning::Conditioned;
+use crate::stage::driver_intent::DriverIntentState;
+use crate::stage::guardian;
+use crate::stage::monitor::MonitorState;
+use crate::stage::thermal;
+use crate::stage::vehicle_state::VehicleStateState;
+use crate::stage::yaw_control::YawControlState;
+use crate::stage::yaw_reference::YawReferenceState;
+
+/// Values a stage takes from the step before: all one-step delays of the law.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Delayed<S> {
+    /// Torque expected on each rear wheel, Nm: vehicle state and monitor.
+    pub torque_nm: PerSide<S>,
+    /// Capacity commanded, Nm: authority's rate bound.
+    pub capacity_nm: PerSide<S>,
+    /// Speed, m/s: monitor.
+    pub speed_m_s: S,
+    /// Yaw moment wanted and not granted, Nm: yaw control's anti-windup.
+    pub shortfall_nm: S,
+    /// Whether a closed clutch stuck: yaw control's integrator.
+    pub stuck: bool,
+    /// Shares of capacity left by heat: authority.
+    pub heat_ceiling: PerSide<S>,
+    /// What set them: authority.
+    pub heat_by: PerSide<Limit>,
+    /// Oil temperature, degC: authority and actuation.
+    pub oil_degc: S,
+    /// Core temperatures, degC: actuation.
+    pub core_degc: PerSide<S>,
+    /// Slip heat, W: price of torque in the allocation.
+    pub heat_w: PerSide<S>,
+    /// Master's cap on the rear torque as last known, Nm.
+    pub rear_torque_cap_nm: Sensed<S>,
+    /// Master's cap on the yaw moment as last known, Nm.
+    pub yaw_moment_cap_nm: Sensed<S>,
+    /// Anti-lock braking as last known.
+    pub anti_lock_active: Sensed<S>,
+    /// Stability control as last known.
+    pub stability_active: Sensed<S>,
+    /// Brake pressure as last known, bar.
+    pub brake_bar: Sensed<S>,
+}
+
+/// Everything the controller remembers: copy it to replay or to compare.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ControllerState<S> {
+    /// Steps done.
+    pub tick: Tick,
+    /// One-step delays.
+    pub delayed: Delayed<S>,
+    /// Conditioning.
+    pub conditioning: Conditioned<S>,
+    /// Monitor.
+    pub monitor: MonitorState,
+    /// Vehicle state.
+    pub vehicle_state: VehicleStateState<S>,
+    /// Driver intent.
+    pub driver_intent: DriverIntentState<S>,
+    /// Yaw reference.
+    pub yaw_reference: YawReferenceState<S>,
+    /// Yaw control.
+    pub yaw_control: YawControlState<S>,
+    /// Authority: sign memory.
+    pub authority: PerSide<Sense>,
+    /// Guardian.
+    pub guardian: guardian::State,
+    /// Actuation: touch points.
+    pub actuation: actuation::State<S>,
+    /// Thermal: the energy ledger.
+    pub thermal: thermal::State<S>,
+}
+
+impl<S: Real> ControllerState<S> {
+    /// The state before the first step.
+    pub fn at_rest() -> Self {
+        Self {
+            tick: Tick::default(),
+            delayed: Delayed {
+                heat_ceiling: PerSide::both(S::ONE),
+                ..Delayed::default()
+            },
+            conditioning: Conditioned::default(),
+            monitor: MonitorState::default(),
+            vehicle_state: VehicleStateState::default(),
+            driver_intent: DriverIntentState::default(),
+            yaw_reference: YawReferenceState::default(),
+            yaw_control: YawControlState::default(),
+            authority: PerSide::default(),
+            guardian: guardian::State::default(),
+            actuation: actuation::State::default(),
+            thermal: thermal::State::default(),
+        }
+    }
+}
