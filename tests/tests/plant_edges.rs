@@ -4,11 +4,7 @@ use couplet_sim::plant::{
     AxleLayout, Command, Observation, PerSide, PerWheel, Plant, Road, Start, Surface, Vehicle,
 };
 
-const LAYOUTS: [AxleLayout; 3] = [
-    AxleLayout::FrontDrive,
-    AxleLayout::SingleCoupling,
-    AxleLayout::PairedClutches,
-];
+const LAYOUTS: [AxleLayout; 5] = AxleLayout::ALL;
 
 fn plant(layout: AxleLayout, road: Road, start: Start) -> Plant {
     Plant::new(Vehicle::default(), layout, road, start)

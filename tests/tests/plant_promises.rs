@@ -5,11 +5,7 @@ use couplet_sim::plant::{
     Vehicle, channels,
 };
 
-const LAYOUTS: [AxleLayout; 3] = [
-    AxleLayout::FrontDrive,
-    AxleLayout::SingleCoupling,
-    AxleLayout::PairedClutches,
-];
+const LAYOUTS: [AxleLayout; 5] = AxleLayout::ALL;
 
 fn plant(layout: AxleLayout, road: Road, start: Start) -> Plant {
     Plant::new(Vehicle::default(), layout, road, start)

@@ -187,6 +187,28 @@ fn a_car_that_makes_no_way_is_stuck_after_twenty_seconds() {
 }
 
 #[test]
+fn on_a_slippery_day_only_two_clutches_come_over_the_split_climb() {
+    // Table scaled from 0.95 to 0.4: the climb then has 0.06 left and 0.29 right at 11 %.
+    for layout in [
+        AxleLayout::FrontDrive,
+        AxleLayout::SingleCoupling,
+        AxleLayout::PairedClutches,
+    ] {
+        let result = drive(|scenario| {
+            scenario.layout = layout;
+            scenario.numbers.road.friction_left = 0.4;
+            scenario.numbers.road.friction_right = 0.4;
+        });
+        println!("slippery {}: {:?}", layout_name(layout), result.outcome);
+        let expected = match layout {
+            AxleLayout::PairedClutches => Ending::GoalReached,
+            _ => Ending::Stuck,
+        };
+        assert_eq!(result.outcome.ended, expected, "{}", layout_name(layout));
+    }
+}
+
+#[test]
 fn friction_grade_and_bank_pass_smoothly_from_stretch_to_stretch() {
     let road = skarn_road::road();
     // Between points of 0.1 m: 0.8 of friction over 3 m at most, 24 % of grade over two means of 15 m.

@@ -36,7 +36,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
     known.numbers.driver.path_margin_m = 10.0;
     let mut trial = known.clone();
     // Without noise: what the driver has learned of the car is not this run's chance.
-    trial.numbers.sensors = Default::default();
+    trial.numbers.sensors = crate::scenario::SensorNumbers::ideal();
     let mut keeps = |pedal: f64| {
         trial.numbers.driver.pedal = pedal;
         let (record, outcome) = closed_loop::drive(&trial, vehicle, page, setup(&trial, vehicle));

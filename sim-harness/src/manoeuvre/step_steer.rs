@@ -29,7 +29,7 @@ const LEAD_S: f64 = 2.0;
 pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
     let mut size_rad = steering_for(scenario, vehicle, page);
     let mut trial = scenario.clone();
-    trial.numbers.sensors = Default::default();
+    trial.numbers.sensors = crate::scenario::SensorNumbers::ideal();
     let aim = scenario.numbers.course.lateral_acceleration_m_s2;
     for _ in 0..CORRECTIONS {
         let input = Input::Step {
@@ -77,7 +77,7 @@ fn setup(scenario: &Scenario, input: Input) -> Setup {
 fn steering_for(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> f64 {
     let mut slow = scenario.clone();
     // Without noise: the size of the input is part of the procedure, not of the sensors.
-    slow.numbers.sensors = Default::default();
+    slow.numbers.sensors = crate::scenario::SensorNumbers::ideal();
     slow.numbers.course.longest_s = 25.0;
     let (record, _) = closed_loop::drive(&slow, vehicle, page, setup(&slow, Input::Slow));
     let aim = scenario.numbers.course.lateral_acceleration_m_s2 as f32;

@@ -2,7 +2,7 @@
 //!
 //! Reference time is when the steering input passes half of its size; response time is from there to 90 % of the new
 //! steady value; overshoot is peak over steady value minus one. (ISO 7401:2011, from memory.) The steady value is the
-//! mean from 1.5 to 2 s after the reference time: a plateau that every car has reached and slow corrections have not yet
+//! mean from 2 to 2.5 s after the reference time: a plateau that every car has reached and slow corrections have not yet
 //! moved. Settling counts from the reference time until the value stays within 5 %, as far as the plateau's end.
 
 use super::Metric;
@@ -10,7 +10,7 @@ use super::series::{first_above, mean};
 use crate::record::Record;
 
 /// The plateau, s after the reference time.
-const PLATEAU_S: (f64, f64) = (1.5, 2.0);
+const PLATEAU_S: (f64, f64) = (2.0, 2.5);
 
 /// Band that counts as settled.
 const SETTLED: f64 = 0.05;

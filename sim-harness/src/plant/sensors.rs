@@ -1,9 +1,14 @@
-//! What the car's sensors make of the truth: seeded noise and a constant yaw-rate error.
+//! What sensors and bus make of the truth: late, noisy, scaled, in steps, sometimes missing.
 //!
-//! In: [`Observation`]. Out: [`Measured`]. Every number drawn comes from one seed, so a run repeats bit for bit; seen in a
-//! mirror the same draws belong to the other side. Limits: no sampling delay, quantisation, drop-out or scaling yet.
+//! In: [`Observation`] once per control step. Out: [`Measured`], each value with whether it came. Order for each signal:
+//! scale, bias, noise, quantisation, delay in whole control steps plus jitter, loss. Wheel speed sensors know no sign and
+//! fall silent at crawl (they read zero there). Every number drawn comes from one seed, so a run repeats bit for bit; seen
+//! in a mirror the same draws belong to the other side. Limits: one sample a control step; one delay for all signals.
 
 use super::{Observation, PerWheel};
+
+/// Longest delay, control steps.
+pub const LONGEST_DELAY: usize = 32;
 
 /// Size of the errors; all zero means true values.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -18,6 +23,24 @@ pub struct SensorErrors {
     pub steering_noise_rad: f64,
     /// Constant error of the yaw rate, rad/s.
     pub yaw_rate_bias_rad_s: f64,
+    /// Relative error of the yaw rate.
+    pub yaw_rate_scale: f64,
+    /// Smallest step of the yaw rate, rad/s.
+    pub yaw_rate_step_rad_s: f64,
+    /// Smallest step of both accelerations, m/s2.
+    pub acceleration_step_m_s2: f64,
+    /// Smallest step of the wheel speeds, rad/s.
+    pub wheel_speed_step_rad_s: f64,
+    /// Smallest step of the steering angle, rad.
+    pub steering_step_rad: f64,
+    /// Wheel speeds below this read zero, rad/s; above zero also takes away their sign.
+    pub wheel_speed_silence_rad_s: f64,
+    /// Delay, control steps, at most [`LONGEST_DELAY`] - 2.
+    pub delay_steps: f64,
+    /// Share of samples that come one step later still.
+    pub jitter_share: f64,
+    /// Share of samples that do not come at all.
+    pub loss_share: f64,
 }
 
 /// Sensor values, units and signs as in [`Observation`].
@@ -33,6 +56,12 @@ pub struct Measured {
     pub longitudinal_acceleration_m_s2: f64,
     /// Steering-wheel angle, rad.
     pub steering_wheel_rad: f64,
+    /// Whether the message with the wheel speeds came.
+    pub wheel_speeds_came: bool,
+    /// Whether the message with yaw rate and accelerations came.
+    pub inertial_came: bool,
+    /// Whether the message with the steering angle came.
+    pub steering_came: bool,
 }
 
 /// The sensors of one run.
@@ -41,6 +70,7 @@ pub struct Sensors {
     errors: SensorErrors,
     mirrored: bool,
     draws: Draws,
+    line: Vec<Measured>,
 }
 
 impl Sensors {
@@ -50,11 +80,30 @@ impl Sensors {
             errors,
             mirrored,
             draws: Draws::new(seed),
+            line: Vec::with_capacity(LONGEST_DELAY),
         }
     }
 
     /// Sensor values of this instant; the steering angle is passed in because the driver sets it at the same instant.
     pub fn measure(&mut self, truth: &Observation, steering_wheel_rad: f64) -> Measured {
+        let now = self.sample(truth, steering_wheel_rad);
+        if self.line.len() == LONGEST_DELAY {
+            self.line.remove(0);
+        }
+        self.line.push(now);
+        let late = self.draws.unit() < self.errors.jitter_share;
+        let delay = libm::round(self.errors.delay_steps.max(0.0)) as usize + usize::from(late);
+        // Before the line is filled the first sample stands for all earlier ones.
+        let place = (self.line.len() - 1).saturating_sub(delay);
+        let mut arrived = self.line[place];
+        let loss = self.errors.loss_share;
+        arrived.wheel_speeds_came = self.draws.unit() >= loss;
+        arrived.inertial_came = self.draws.unit() >= loss;
+        arrived.steering_came = self.draws.unit() >= loss;
+        arrived
+    }
+
+    fn sample(&mut self, truth: &Observation, steering_wheel_rad: f64) -> Measured {
         let errors = self.errors;
         let odd = if self.mirrored { -1.0 } else { 1.0 };
         let mut draw = |deviation: f64| deviation * self.draws.normal();
@@ -73,15 +122,46 @@ impl Sensors {
         } else {
             wheels
         };
+        let silence = errors.wheel_speed_silence_rad_s;
+        let tooth = |speed: f64| {
+            if silence <= 0.0 {
+                speed
+            } else if speed.abs() < silence {
+                0.0
+            } else {
+                speed.abs()
+            }
+        };
         Measured {
-            wheel_speed_rad_s: truth
-                .wheel_speed_rad_s
-                .zip(wheels, |speed, error| speed + error),
-            yaw_rate_rad_s: truth.yaw_rate_rad_s + yaw,
-            lateral_acceleration_m_s2: truth.lateral_acceleration_m_s2 + lateral,
-            longitudinal_acceleration_m_s2: truth.longitudinal_acceleration_m_s2 + longitudinal,
-            steering_wheel_rad: steering_wheel_rad + steering,
+            wheel_speed_rad_s: truth.wheel_speed_rad_s.zip(wheels, |speed, error| {
+                tooth(in_steps(speed + error, errors.wheel_speed_step_rad_s))
+            }),
+            yaw_rate_rad_s: in_steps(
+                truth.yaw_rate_rad_s * (1.0 + errors.yaw_rate_scale) + yaw,
+                errors.yaw_rate_step_rad_s,
+            ),
+            lateral_acceleration_m_s2: in_steps(
+                truth.lateral_acceleration_m_s2 + lateral,
+                errors.acceleration_step_m_s2,
+            ),
+            longitudinal_acceleration_m_s2: in_steps(
+                truth.longitudinal_acceleration_m_s2 + longitudinal,
+                errors.acceleration_step_m_s2,
+            ),
+            steering_wheel_rad: in_steps(steering_wheel_rad + steering, errors.steering_step_rad),
+            wheel_speeds_came: true,
+            inertial_came: true,
+            steering_came: true,
         }
+    }
+}
+
+/// The nearest multiple of a step; half steps go away from zero, so both signs are treated alike.
+fn in_steps(value: f64, step: f64) -> f64 {
+    if step > 0.0 {
+        libm::round(value / step) * step
+    } else {
+        value
     }
 }
 
@@ -120,20 +200,97 @@ impl Draws {
 mod tests {
     use super::*;
 
+    fn turning(yaw_rate_rad_s: f64) -> Observation {
+        Observation {
+            yaw_rate_rad_s,
+            ..Observation::default()
+        }
+    }
+
     #[test]
     fn same_seed_same_noise_other_seed_other_noise() {
         let errors = SensorErrors {
             yaw_rate_noise_rad_s: 0.1,
             ..SensorErrors::default()
         };
-        let truth = Observation::default();
         let draw = |seed| {
             Sensors::new(errors, seed, false)
-                .measure(&truth, 0.0)
+                .measure(&turning(0.0), 0.0)
                 .yaw_rate_rad_s
         };
         assert_eq!(draw(3), draw(3));
         assert_ne!(draw(3), draw(4));
+    }
+
+    #[test]
+    fn without_errors_the_truth_comes_through_at_once() {
+        let mut sensors = Sensors::new(SensorErrors::default(), 0, false);
+        sensors.measure(&turning(0.1), 0.0);
+        let measured = sensors.measure(&turning(0.2), 0.7);
+        assert_eq!(
+            (measured.yaw_rate_rad_s, measured.steering_wheel_rad),
+            (0.2, 0.7)
+        );
+        assert!(measured.inertial_came && measured.wheel_speeds_came && measured.steering_came);
+    }
+
+    #[test]
+    fn a_delayed_value_comes_so_many_steps_later() {
+        let errors = SensorErrors {
+            delay_steps: 3.0,
+            ..SensorErrors::default()
+        };
+        let mut sensors = Sensors::new(errors, 0, false);
+        let seen: Vec<f64> = (0..8)
+            .map(|step| {
+                sensors
+                    .measure(&turning(f64::from(step)), 0.0)
+                    .yaw_rate_rad_s
+            })
+            .collect();
+        assert_eq!(seen, [0.0, 0.0, 0.0, 0.0, 1.0, 2.0, 3.0, 4.0]);
+    }
+
+    #[test]
+    fn steps_are_alike_on_both_sides_and_silent_wheels_read_zero() {
+        assert_eq!(in_steps(0.26, 0.1), -in_steps(-0.26, 0.1));
+        let errors = SensorErrors {
+            wheel_speed_silence_rad_s: 2.6,
+            ..SensorErrors::default()
+        };
+        let mut truth = turning(0.0);
+        truth.wheel_speed_rad_s = PerWheel {
+            front_left: 2.5,
+            front_right: -5.0,
+            rear_left: 3.0,
+            rear_right: 0.0,
+        };
+        let seen = Sensors::new(errors, 0, false)
+            .measure(&truth, 0.0)
+            .wheel_speed_rad_s;
+        assert_eq!(
+            seen,
+            PerWheel {
+                front_left: 0.0,
+                front_right: 5.0,
+                rear_left: 3.0,
+                rear_right: 0.0
+            }
+        );
+    }
+
+    #[test]
+    fn the_stated_share_of_messages_is_lost() {
+        let errors = SensorErrors {
+            loss_share: 0.1,
+            ..SensorErrors::default()
+        };
+        let mut sensors = Sensors::new(errors, 5, false);
+        let lost = (0..20_000)
+            .filter(|_| !sensors.measure(&turning(0.0), 0.0).inertial_came)
+            .count();
+        // Three standard errors of a share of 0.1 in 20,000 draws.
+        assert!((lost as f64 / 20_000.0 - 0.1).abs() < 0.0064, "{lost}");
     }
 
     #[test]

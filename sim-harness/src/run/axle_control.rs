@@ -104,16 +104,26 @@ impl AxleControl {
 /// The controller's inputs from sensors and bus.
 pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
     let fresh = |value: f64| Reading::fresh(value as f32);
-    let wheel = measured.wheel_speed_rad_s;
+    let if_came = |came: bool, value: f64| {
+        if came {
+            fresh(value)
+        } else {
+            Reading::missing()
+        }
+    };
+    let wheel = measured
+        .wheel_speed_rad_s
+        .map(|speed| if_came(measured.wheel_speeds_came, speed));
+    let inertial = |value: f64| if_came(measured.inertial_came, value);
     Inputs {
-        wheel_speed_front_left: fresh(wheel.front_left),
-        wheel_speed_front_right: fresh(wheel.front_right),
-        wheel_speed_rear_left: fresh(wheel.rear_left),
-        wheel_speed_rear_right: fresh(wheel.rear_right),
-        yaw_rate: fresh(measured.yaw_rate_rad_s),
-        lateral_acceleration: fresh(measured.lateral_acceleration_m_s2),
-        longitudinal_acceleration: fresh(measured.longitudinal_acceleration_m_s2),
-        steering_wheel_angle: fresh(measured.steering_wheel_rad),
+        wheel_speed_front_left: wheel.front_left,
+        wheel_speed_front_right: wheel.front_right,
+        wheel_speed_rear_left: wheel.rear_left,
+        wheel_speed_rear_right: wheel.rear_right,
+        yaw_rate: inertial(measured.yaw_rate_rad_s),
+        lateral_acceleration: inertial(measured.lateral_acceleration_m_s2),
+        longitudinal_acceleration: inertial(measured.longitudinal_acceleration_m_s2),
+        steering_wheel_angle: if_came(measured.steering_came, measured.steering_wheel_rad),
         accelerator_pedal: fresh(told.pedal),
         brake_pressure: fresh(told.brake * 100.0),
         carrier_torque: fresh(told.carrier_torque_nm),

@@ -10,7 +10,7 @@ use crate::manoeuvre::{Goal, Setup};
 use crate::plant::sensors::{SensorErrors, Sensors};
 use crate::plant::{AxleLayout, Command, Observation, PerSide, Plant, STEP_S, Vehicle, channels};
 use crate::record::{Channel, Parity, Record};
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, SensorNumbers};
 use couplet_controller::{RawPage, TraceSignal};
 
 /// Plant steps in one control step.
@@ -52,13 +52,7 @@ pub fn drive(
             vectoring,
         },
     );
-    let errors = SensorErrors {
-        yaw_rate_noise_rad_s: numbers.sensors.yaw_rate_noise_rad_s,
-        acceleration_noise_m_s2: numbers.sensors.acceleration_noise_m_s2,
-        wheel_speed_noise_rad_s: numbers.sensors.wheel_speed_noise_rad_s,
-        steering_noise_rad: numbers.sensors.steering_noise_rad,
-        yaw_rate_bias_rad_s: numbers.sensors.yaw_rate_bias_rad_s,
-    };
+    let errors = sensor_errors(&numbers.sensors);
     let mut sensors = Sensors::new(errors, scenario.seed, scenario.mirrored);
     let mut record = Record::new(
         PERIOD_S * f64::from(record_every),
@@ -197,6 +191,25 @@ const _: () = assert!(
     PLANT_STEPS as f64 * STEP_S - PERIOD_S < 1e-12
         && PERIOD_S - PLANT_STEPS as f64 * STEP_S < 1e-12
 );
+
+fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
+    SensorErrors {
+        yaw_rate_noise_rad_s: numbers.yaw_rate_noise_rad_s,
+        acceleration_noise_m_s2: numbers.acceleration_noise_m_s2,
+        wheel_speed_noise_rad_s: numbers.wheel_speed_noise_rad_s,
+        steering_noise_rad: numbers.steering_noise_rad,
+        yaw_rate_bias_rad_s: numbers.yaw_rate_bias_rad_s,
+        yaw_rate_scale: numbers.yaw_rate_scale,
+        yaw_rate_step_rad_s: numbers.yaw_rate_step_rad_s,
+        acceleration_step_m_s2: numbers.acceleration_step_m_s2,
+        wheel_speed_step_rad_s: numbers.wheel_speed_step_rad_s,
+        steering_step_rad: numbers.steering_step_rad,
+        wheel_speed_silence_rad_s: numbers.wheel_speed_silence_rad_s,
+        delay_steps: numbers.delay_steps,
+        jitter_share: numbers.jitter_share,
+        loss_share: numbers.loss_share,
+    }
+}
 
 fn record_channels(control: &AxleControl) -> Vec<Channel> {
     let mut all = channels();

@@ -133,18 +133,36 @@ crate::described! {
             /// Single wheels are braked against over- and understeer.
             stability [-] 0.0 .. 1.0 = 0.0,
         },
-        /// Imperfections of the sensors; all zero means true values.
+        /// Sensors and bus; invented, of the size common practice expects, no source. All zero means true values.
         sensors: SensorNumbers {
             /// Standard deviation of the yaw rate noise.
-            yaw_rate_noise_rad_s ["rad/s"] 0.0 .. 0.2 = 0.0,
+            yaw_rate_noise_rad_s ["rad/s"] 0.0 .. 0.2 = 0.003,
             /// Standard deviation of the acceleration noise.
-            acceleration_noise_m_s2 ["m/s2"] 0.0 .. 3.0 = 0.0,
+            acceleration_noise_m_s2 ["m/s2"] 0.0 .. 3.0 = 0.1,
             /// Standard deviation of the wheel speed noise.
-            wheel_speed_noise_rad_s ["rad/s"] 0.0 .. 3.0 = 0.0,
+            wheel_speed_noise_rad_s ["rad/s"] 0.0 .. 3.0 = 0.05,
             /// Standard deviation of the steering angle noise.
-            steering_noise_rad [rad] 0.0 .. 0.2 = 0.0,
+            steering_noise_rad [rad] 0.0 .. 0.2 = 0.003,
             /// Constant error of the yaw rate.
             yaw_rate_bias_rad_s ["rad/s"] -0.2 .. 0.2 = 0.0,
+            /// Relative error of the yaw rate.
+            yaw_rate_scale [-] -0.5 .. 0.5 = 0.0,
+            /// Smallest step of the yaw rate.
+            yaw_rate_step_rad_s ["rad/s"] 0.0 .. 0.1 = 0.0005,
+            /// Smallest step of the accelerations.
+            acceleration_step_m_s2 ["m/s2"] 0.0 .. 1.0 = 0.01,
+            /// Smallest step of the wheel speeds.
+            wheel_speed_step_rad_s ["rad/s"] 0.0 .. 1.0 = 0.02,
+            /// Smallest step of the steering angle.
+            steering_step_rad [rad] 0.0 .. 0.2 = 0.0017,
+            /// Wheel speeds below this read zero, as teeth passing a coil do; above zero the sensors know no sign either.
+            wheel_speed_silence_rad_s ["rad/s"] 0.0 .. 20.0 = 2.6,
+            /// Delay of sensors and bus, control steps of 5 ms.
+            delay_steps [-] 0.0 .. 30.0 = 1.0,
+            /// Share of samples that come one step later still.
+            jitter_share [-] 0.0 .. 1.0 = 0.1,
+            /// Share of messages that do not come.
+            loss_share [-] 0.0 .. 1.0 = 0.001,
         },
     }
 }
@@ -242,6 +260,28 @@ impl Scenario {
             ));
         }
         None
+    }
+}
+
+impl SensorNumbers {
+    /// Sensors that tell the truth at once.
+    pub fn ideal() -> Self {
+        Self {
+            yaw_rate_noise_rad_s: 0.0,
+            acceleration_noise_m_s2: 0.0,
+            wheel_speed_noise_rad_s: 0.0,
+            steering_noise_rad: 0.0,
+            yaw_rate_bias_rad_s: 0.0,
+            yaw_rate_scale: 0.0,
+            yaw_rate_step_rad_s: 0.0,
+            acceleration_step_m_s2: 0.0,
+            wheel_speed_step_rad_s: 0.0,
+            steering_step_rad: 0.0,
+            wheel_speed_silence_rad_s: 0.0,
+            delay_steps: 0.0,
+            jitter_share: 0.0,
+            loss_share: 0.0,
+        }
     }
 }
 

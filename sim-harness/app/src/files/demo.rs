@@ -37,6 +37,7 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "lift-off",
     "circle-dry",
     "circle-wet",
+    "skarn-pass",
 );
 
 /// Names of the demo files of a kind.

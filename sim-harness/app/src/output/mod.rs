@@ -23,7 +23,7 @@ use crate::report;
 /// What must be said beside every result.
 pub const CAUTIONS: [&str; 5] = [
     "Reference implementation: simulation results, not measurements.",
-    "The programme's sensors are ideal: no noise, no delay. Real ones will give less.",
+    "Sensors are modelled with noise, steps, delay and loss of invented size; one seed per run.",
     "Not certified.",
     "Not for use on the road without a functional-safety process.",
     "All demo data (car, roads, scenarios, settings) is invented.",
