@@ -1,62 +1,12 @@
 //! The plant at its edges: standing on a slope, stopping, lifted wheels, no friction at all.
 
+mod plant_kit;
+
+use plant_kit::{Chance, LAYOUTS, plant};
+
 use couplet_sim::plant::{
     AxleLayout, Command, Observation, PerSide, PerWheel, Plant, Road, Start, Surface, Vehicle,
 };
-
-const LAYOUTS: [AxleLayout; 5] = AxleLayout::ALL;
-
-fn plant(layout: AxleLayout, road: Road, start: Start) -> Plant {
-    Plant::new(Vehicle::default(), layout, road, start)
-}
-
-/// Cheap repeatable numbers in 0..1; no claim to quality.
-struct Chance(u64);
-
-impl Chance {
-    fn next(&mut self) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.next()
-    }
-
-    /// A rough command: every part is off in about a third of all cases.
-    fn command(&mut self) -> Command {
-        let brake = if self.next() < 0.3 {
-            self.between(0.0, 3000.0)
-        } else {
-            0.0
-        };
-        let mut current = || {
-            if self.next() < 0.3 {
-                0.0
-            } else {
-                self.between(0.0, 1.2)
-            }
-        };
-        let clutch_current_a = PerSide {
-            left: current(),
-            right: current(),
-        };
-        Command {
-            steering_wheel_rad: self.between(-6.0, 6.0),
-            carrier_torque_request_nm: self.between(-1000.0, 4000.0),
-            brake_torque_nm: PerWheel {
-                front_left: brake * self.next(),
-                front_right: brake * self.next(),
-                rear_left: brake * self.next(),
-                rear_right: brake * self.next(),
-            },
-            clutch_current_a,
-        }
-    }
-}
 
 fn row(seen: &Observation) -> Vec<f32> {
     let mut row = Vec::new();
