@@ -157,7 +157,7 @@ pub fn drawing(group: &Group<'_>) -> Drawing {
                 if plot.skip_zero && samples.iter().all(|sample| *sample == 0.0) {
                     continue;
                 }
-                let (shown_unit, factor) = shown(channel_unit);
+                let (shown_unit, factor) = shown(curve.channel, channel_unit);
                 unit = shown_unit;
                 let values = grid
                     .thin(samples)

@@ -166,10 +166,12 @@ pub const PLOTS: &[Plot] = &[
     },
 ];
 
-/// Unit shown and factor from the unit of the record: angles in degrees, heat in kilowatts.
-pub fn shown(unit: &str) -> (&str, f64) {
+/// Unit shown and factor from channel and unit of the record: angles in degrees, heat in kilowatts. The slip of a clutch
+/// stays in rad/s, the unit in which it is multiplied by a torque.
+pub fn shown<'a>(channel: &str, unit: &'a str) -> (&'a str, f64) {
     const DEGREES: f64 = 180.0 / std::f64::consts::PI;
     match unit {
+        "rad/s" if channel.contains("clutch_slip") => (unit, 1.0),
         "rad" => ("deg", DEGREES),
         "rad/s" => ("deg/s", DEGREES),
         "W" => ("kW", 1.0e-3),
