@@ -1,6 +1,6 @@
 //! The Skarn Pass: a whole invented mountain road, driven by somebody who knows it.
 //!
-//! The road is the table in [`skarn_road`](crate::scenario::skarn_road). The driver follows its middle with a speed plan
+//! The road is the table in [`skarn_road`]. The driver follows its middle with a speed plan
 //! from its bends, its grades and the friction that signs announce; every layout has the same driver and the same plan.
 //! Comfortable lateral acceleration, accelerator and front spin come from the scenario. Ends at the end of the road, six
 //! metres from its middle, or after 20 s without a metre of way ("stuck"). Chosen, no source.
