@@ -195,28 +195,28 @@ pub fn rows(results: &[(Case, RunResult)]) -> Vec<Row> {
     rows.push(table.row(
         "exit-dry-tracking",
         "power-on-exit-dry",
-        "same: yaw rate error against the path, rms",
+        "same corner, accelerator floored and eased by path error: yaw rate error, rms",
         "yaw rate error, rms",
         Some(Target::AtMost(3.0)),
     ));
     rows.push(table.row(
         "exit-dry-path",
         "power-on-exit-dry",
-        "same: path error",
+        "same floored run: path error",
         "path error, largest",
         Some(Target::AtMost(1.0)),
     ));
     rows.push(table.row(
         "exit-dry-sideslip",
         "power-on-exit-dry",
-        "same: sideslip",
+        "same floored run: sideslip",
         "sideslip, largest",
         Some(Target::AtMost(6.0)),
     ));
     rows.push(table.row(
         "exit-dry-steering",
         "power-on-exit-dry",
-        "same: steering-wheel angle the driver needed",
+        "same floored run: steering-wheel angle the driver needed",
         "steering-wheel angle, largest",
         None,
     ));
@@ -243,7 +243,7 @@ pub fn rows(results: &[(Case, RunResult)]) -> Vec<Row> {
     rows.push(table.row(
         "exit-wet-floored",
         "power-on-exit-wet",
-        "same with the accelerator floored, eased only by path error: path error",
+        "same corner, accelerator floored and eased by path error: path error",
         "path error, largest",
         None,
     ));
