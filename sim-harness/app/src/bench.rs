@@ -18,7 +18,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use crate::command_line::{Command, CommandLine, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, template};
-use crate::output::{Labelled, text, write_results};
+use crate::output::{Labelled, text, write_results, write_rows};
 
 /// Most threads used at once.
 const MOST_THREADS: usize = 2;
@@ -30,13 +30,29 @@ struct Job<'a> {
     page: RawPage,
 }
 
-/// Carries out the command and returns what belongs on standard output.
+/// What a command leaves for standard output, and whether it judged a requirement as missed.
+pub struct Done {
+    /// Text for standard output.
+    pub text: String,
+    /// Whether the exit status must say so.
+    pub missed: bool,
+}
+
+/// Carries out the command.
 ///
 /// # Errors
 /// Refused input, a run that broke off, a file that could not be written.
-pub fn carry_out(command_line: &CommandLine) -> Result<String, Failure> {
+pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
+    let quiet = |text| Done {
+        text,
+        missed: false,
+    };
     match &command_line.command {
-        None => demo_programme(&command_line.out),
+        // The demo reports its misses; only `prove` judges by the exit status.
+        None => programme_rows(&command_line.out, None, None).map(|done| quiet(done.text)),
+        Some(Command::Prove { json, only }) => {
+            programme_rows(&command_line.out, json.as_deref(), only.as_deref())
+        }
         Some(Command::Drive {
             scenario,
             vehicle,
@@ -50,12 +66,27 @@ pub fn carry_out(command_line: &CommandLine) -> Result<String, Failure> {
             setting.as_deref(),
             axle.as_deref(),
             *seed,
-        ),
-        Some(Command::Template { kind, manoeuvre }) => print_template(*kind, manoeuvre),
+        )
+        .map(quiet),
+        Some(Command::Template { kind, manoeuvre }) => print_template(*kind, manoeuvre).map(quiet),
     }
 }
 
-fn demo_programme(out: &Path) -> Result<String, Failure> {
+fn programme_rows(out: &Path, json: Option<&Path>, only: Option<&str>) -> Result<Done, Failure> {
+    if let Some(id) = only {
+        // Rows without results still carry their ids.
+        let known: Vec<String> = rows(&[]).into_iter().map(|row| row.id).collect();
+        if !known.iter().any(|name| name == id) {
+            return Err(Failure::Refused(vec![Refusal::at(
+                "command line",
+                "",
+                0,
+                format!("unknown requirement `{id}`"),
+                known.join(", "),
+                "use an allowed id".into(),
+            )]));
+        }
+    }
     let vehicle = demo_vehicle()?.vehicle().map_err(Failure::Refused)?;
     let cases = programme();
     let mut jobs = Vec::with_capacity(cases.len());
@@ -73,13 +104,20 @@ fn demo_programme(out: &Path) -> Result<String, Failure> {
     }
     let results = run_all(&jobs)?;
     let done: Vec<(Case, RunResult)> = cases.into_iter().zip(results).collect();
-    let verdicts = rows(&done);
+    let mut verdicts = rows(&done);
+    verdicts.retain(|row| only.is_none_or(|id| row.id == id));
     let runs = done
         .iter()
         .map(|(case, result)| (&case.scenario, case.setting, result));
     let runs = Labelled::all(runs);
     write_results(out, &verdicts, &runs)?;
-    Ok(text::programme(&verdicts, runs.len(), out))
+    if let Some(file) = json {
+        write_rows(file, &verdicts)?;
+    }
+    Ok(Done {
+        text: text::programme(&verdicts, runs.len(), out),
+        missed: verdicts.iter().any(|row| row.pass() == Some(false)),
+    })
 }
 
 fn drive(

@@ -31,11 +31,20 @@ pub enum Command {
         #[arg(long, value_name = "FILE")]
         setting: Option<PathBuf>,
         /// Axle of the car, instead of the one in the scenario file.
-        #[arg(long, value_name = "AXLE", value_parser = ["front", "coupling", "paired"])]
+        #[arg(long, value_name = "AXLE", value_parser = ["front", "front-limited-slip", "brake-vectoring", "coupling", "paired"])]
         axle: Option<String>,
         /// Seed of the sensor noise, instead of the one in the scenario file.
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
+    },
+    /// Drive the demo programme and fail, with status 1, if a requirement is missed.
+    Prove {
+        /// Write the rows to this file as well: a list of objects with id, value, target, pass, unit.
+        #[arg(long, value_name = "FILE")]
+        json: Option<PathBuf>,
+        /// Judge only the requirement of this id.
+        #[arg(long, value_name = "ID")]
+        only: Option<String>,
     },
     /// Print a complete commented file with every key, its range and its default.
     Template {

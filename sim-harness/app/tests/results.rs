@@ -290,3 +290,33 @@ fn the_vehicle_file_lists_every_number_of_the_car() {
         .count();
     assert_eq!(keys, Vehicle::FIELDS.len());
 }
+
+#[test]
+fn prove_judges_one_requirement_and_writes_its_row() {
+    let folder = Folder::new("prove");
+    let (status, printed, said) = couplet(
+        &folder,
+        &["prove", "--only", "split-launch-10", "--json", "rows.json"],
+    );
+    // The status must agree with the row, whichever way the requirement went.
+    let rows: Value =
+        serde_json::from_str(&text_of(&folder.path("rows.json"))).expect("rows are JSON");
+    assert_eq!(rows.as_array().map(Vec::len), Some(1), "{printed}{said}");
+    let row = &rows[0];
+    assert_eq!(row["id"], "split-launch-10");
+    assert_eq!(row["unit"], "s");
+    assert!(row["value"].is_number() && row["target"].is_string());
+    assert_eq!(status, Some(if row["pass"] == true { 0 } else { 1 }));
+}
+
+#[test]
+fn prove_refuses_a_requirement_nobody_knows() {
+    let folder = Folder::new("prove-unknown");
+    let (status, _, said) = couplet(&folder, &["prove", "--only", "no-such-row"]);
+    assert_eq!(status, Some(2));
+    assert!(
+        said.contains("no-such-row") && said.contains("split-launch-10"),
+        "{said}"
+    );
+    assert!(!folder.path("couplet-out").exists());
+}

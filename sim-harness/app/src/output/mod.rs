@@ -127,6 +127,22 @@ pub fn write_results(out: &Path, rows: &[Row], runs: &[Labelled<'_>]) -> Result<
     Ok(())
 }
 
+/// Writes the rows alone to `file`, whole or not at all.
+///
+/// # Errors
+/// [`Failure::Write`] with the file concerned.
+pub fn write_rows(file: &Path, rows: &[Row]) -> Result<(), Failure> {
+    let mut name = file.as_os_str().to_owned();
+    name.push(".tmp");
+    let temporary = PathBuf::from(name);
+    fs::write(&temporary, summary::short_rows(rows))
+        .and_then(|()| fs::rename(&temporary, file))
+        .map_err(|error| {
+            let _ = fs::remove_file(&temporary);
+            write_failure(file, error)
+        })
+}
+
 /// Removes temporary files, best effort: the error that led here is the one worth reporting.
 fn discard(renames: &[(PathBuf, PathBuf)]) {
     for (temporary, _) in renames {

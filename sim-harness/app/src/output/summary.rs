@@ -34,6 +34,23 @@ pub fn summary(rows: &[Row], runs: &[Labelled<'_>]) -> String {
     format!("{whole:#}\n")
 }
 
+/// The rows as a list of objects with the keys other programs judge by.
+pub fn short_rows(rows: &[Row]) -> String {
+    let rows: Vec<Value> = rows
+        .iter()
+        .map(|row| {
+            json!({
+                "id": row.id,
+                "value": row.paired,
+                "target": row.target.map(|target| target.to_string()),
+                "pass": row.pass(),
+                "unit": row.unit,
+            })
+        })
+        .collect();
+    format!("{:#}\n", Value::from(rows))
+}
+
 fn run(run: &Labelled<'_>) -> Value {
     let metrics: Vec<Value> = run
         .result
