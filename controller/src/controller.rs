@@ -217,7 +217,12 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 steady_rad_s: reference.steady_rad_s,
                 natural_rad_s: reference.natural_rad_s,
                 sideslip_limit_rad: reference.sideslip_limit_rad,
-                presence: reference.presence,
+                // In reverse the car is slow and steered from behind: no yaw moment is asked for.
+                presence: if motion.direction < S::ZERO {
+                    S::ZERO
+                } else {
+                    reference.presence
+                },
                 yaw_rate_rad_s: motion.yaw_rate_rad_s,
                 yaw_rate_known: verdict.may_differ,
                 sideslip_rad: motion.sideslip_rad,

@@ -82,7 +82,7 @@ catalogue! {
         soft_share_agile ["-"] 0.5 .. 2.0 = 0.95, Chosen, "The reference bends towards this share of mu g / V at agility 1.";
         soft_share_steady ["-"] 0.5 .. 2.0 = 0.76, Chosen, "The same at agility 0: about what the car does by itself.";
         lag_agile_s ["s"] 0.0 .. 0.5 = 0.05, Chosen, "Lag of the reference at steadiness 0.";
-        lag_steady_s ["s"] 0.0 .. 0.5 = 0.08, Chosen, "Lag of the reference at steadiness 1.";
+        lag_steady_s ["s"] 0.0 .. 0.5 = 0.06, Chosen, "Lag of the reference at steadiness 1.";
         fade_in_speed_m_s ["m/s"] 0.5 .. 15.0 = 3.0, Chosen, "Below this speed no yaw moment is wanted; fully wanted at twice the speed.";
         sideslip_limit_deg ["deg"] 1.0 .. 20.0 = 5.0, Chosen, "Sideslip at which the law counters, on dry road at steadiness 0.";
     }
@@ -96,10 +96,10 @@ catalogue! {
         integral_release_1_s ["1/s"] 0.0 .. 50.0 = 4.0, Chosen, "How fast the integral part is given up after a lift-off.";
         anti_windup_1_s ["1/s"] 0.0 .. 100.0 = 8.0, Chosen, "How fast the integral gives way to a bound's shortfall.";
         dead_band_rad_s ["rad/s"] 0.0 .. 0.1 = 0.014, Chosen, "Errors below this are ignored straight ahead: a yaw-rate bias must not steer the car.";
-        dead_band_turn_rad_s ["rad/s"] 0.0 .. 0.1 = 0.002, Chosen, "The same in a turn.";
+        dead_band_turn_rad_s ["rad/s"] 0.0 .. 0.1 = 0.001, Chosen, "The same in a turn.";
         sideslip_nm_rad ["N m/rad"] 0.0 .. 200000.0 = 42000.0, Chosen, "Counter-moment per sideslip beyond its limit.";
         feed_forward_share ["-"] 0.0 .. 2.0 = 1.0, Chosen, "Share of the single-track feed-forward used at agility 1.";
-        damping_nm_s2_rad ["N m s2/rad"] 0.0 .. 20000.0 = 900.0, Chosen, "Moment against yaw acceleration beyond the reference's, at steadiness 1.";
+        damping_nm_s2_rad ["N m s2/rad"] 0.0 .. 20000.0 = 1500.0, Chosen, "Moment against yaw acceleration beyond the reference's, at steadiness 1.";
         damping_filter_s ["s"] 0.0 .. 0.2 = 0.02, Chosen, "Each of the two lags that smooth the measured yaw acceleration.";
         damping_dead_band_rad_s2 ["rad/s2"] 0.0 .. 5.0 = 0.2, Chosen, "Yaw acceleration error that counts as noise.";
         crawl_memory_s ["s"] 0.02 .. 5.0 = 0.2, Chosen, "Time constant with which the integral part is given up at crawl.";
@@ -143,7 +143,7 @@ catalogue! {
         trust_lateral_start_m_s2 ["m/s2"] 0.1 .. 5.0 = 1.0, Chosen, "Such a showing counts in full below this lateral acceleration.";
         trust_lateral_end_m_s2 ["m/s2"] 0.2 .. 10.0 = 3.0, Chosen, "And not at all above this one: sideways grip is at stake.";
         trust_step_nm ["N m"] 0.0 .. 1000.0 = 300.0, Chosen, "Torque allowed beyond what a rear tyre has shown to carry.";
-        lock_sign_nm ["N m"] 0.0 .. 500.0 = 40.0, Chosen, "Near stick, the torque that the wheels' speeds would make a locked clutch carry must exceed this to tell its sign.";
+        lock_sign_nm ["N m"] 0.0 .. 500.0 = 80.0, Chosen, "Near stick, the torque that the wheels' speeds would make a locked clutch carry must exceed this to tell its sign.";
         lock_share ["-"] 1.0 .. 5.0 = 1.5, Chosen, "Near stick, capacity is bounded by this share of that torque ...";
         lock_margin_nm ["N m"] 50.0 .. 2000.0 = 250.0, Chosen, "... plus this: more would wind the driveline up without moving the car.";
         cold_oil_degc ["degC"] -40.0 .. 60.0 = 10.0, Guess, "Below this oil temperature release is slow and capacity is capped at speed.";

@@ -206,15 +206,21 @@ impl<S: Real> Stage<S> for YawControl<S> {
 
         // In stick the clutches pass what they like: the integral may then shrink, but not grow.
         let shrinking = error * state.integral.value < S::ZERO;
+        // The shortfall empties an integral that asks for what is not there; it never fills an empty one the other way.
+        let unmet = input.shortfall_nm * state.integral.value > S::ZERO;
+        let relief = if unmet {
+            tune.anti_windup_1_s * input.shortfall_nm
+        } else {
+            S::ZERO
+        };
         let rate = if (input.stuck && !shrinking) || input.stability_active {
             S::ZERO
         } else {
-            tune.integral_nm_rad * error * input.presence
-                - tune.anti_windup_1_s * input.shortfall_nm
+            tune.integral_nm_rad * error * input.presence - relief
         };
         // What the turn needed under power is not what it needs now.
         let rate = rate - state.integral.value * tune.integral_release_1_s * input.lift_off;
-        // The shortfall may empty the integral, never fill it the other way.
+        // Nor may it carry the integral through zero within a step.
         let before = state.integral.value;
         let integral = state.integral.step(rate, period_s, tune.integral_limit_nm);
         let integral = if before * integral < S::ZERO && error * integral <= S::ZERO {

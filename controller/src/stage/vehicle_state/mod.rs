@@ -215,6 +215,18 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         } else {
             S::ONE
         };
+        // Wheel speed sensors know no sign: in reverse gear the wheels turn backwards, whatever they say.
+        let backwards = |wheel: S| {
+            if direction < S::ZERO {
+                -wheel.magnitude()
+            } else {
+                wheel
+            }
+        };
+        let input = &VehicleStateIn {
+            wheel_speed_rad_s: input.wheel_speed_rad_s.map(|sensed| sensed.map(backwards)),
+            ..*input
+        };
         let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
         let longitudinal = input.longitudinal_acceleration_m_s2.or(S::ZERO);
         let road_wheel = input
