@@ -46,9 +46,9 @@ pub struct Snapshot {
 /// Three ratios of rolling radii (wheel speeds give ratios, not scale), in units of 1/2^24: an `f32` near 1 fits exactly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct RadiusRatios {
-    /// Front left over front right.
+    /// Front right over front left.
     pub front: i32,
-    /// Rear left over rear right.
+    /// Rear right over rear left.
     pub rear: i32,
     /// Mean rear over mean front.
     pub rear_over_front: i32,
