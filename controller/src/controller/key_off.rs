@@ -4,7 +4,7 @@
 //! time asleep cools; an unknown one does not, the hot side.
 
 use super::{Controller, ControllerState};
-use crate::numerics::{Real, Scalar};
+use crate::numerics::Real;
 use crate::signal::Limit;
 use crate::snapshot::{RadiusRatios, Snapshot};
 use crate::stage::arbiter::Allocate;
