@@ -138,6 +138,7 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
             "controller/proof/",
             "sim-harness/app/src/",
             "sim-harness/app/tests/",
+            "sim-harness/examples/",
             "tests/tests/",
             "tests/src/",
         ];
