@@ -113,11 +113,9 @@ pub(super) fn circle(record: &Record) -> Vec<Metric> {
         .filter(|(index, _)| near(*index))
         .map(|(_, v)| *v)
         .reduce(f64::max);
-    let side = if angle.iter().sum::<f64>() < 0.0 {
-        -1.0
-    } else {
-        1.0
-    };
+    // Finite samples only: a damaged one must not decide to which side the car turned.
+    let turned: f64 = angle.iter().filter(|angle| angle.is_finite()).sum();
+    let side = if turned < 0.0 { -1.0 } else { 1.0 };
     let gradient = |share: f64| {
         let aim = limit? * share;
         let points: Vec<(f64, f64)> = lateral
