@@ -1,6 +1,10 @@
 //! Requirements as rows: what each layout reached, what is asked, and by how much.
 
+mod cool;
 pub mod programme;
+mod pull;
+mod stable;
+mod turn;
 
 pub use programme::{Case, programme, rows};
 
@@ -46,11 +50,38 @@ fn short(value: f64) -> f64 {
     (value * 1000.0).round() / 1000.0
 }
 
+/// What a requirement asks about the car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Question {
+    /// Does it turn?
+    Turn,
+    /// Does it pull?
+    Pull,
+    /// Does it stay stable?
+    Stable,
+    /// Does it stay cool?
+    Cool,
+}
+
+impl Question {
+    /// The question in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Turn => "Does it turn?",
+            Self::Pull => "Does it pull?",
+            Self::Stable => "Does it stay stable?",
+            Self::Cool => "Does it stay cool?",
+        }
+    }
+}
+
 /// One requirement with what was reached. A missing value means the layout did not get there, or has none.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     /// Short name of the requirement.
     pub id: String,
+    /// What it asks about the car.
+    pub question: Question,
     /// What is asked, in words.
     pub requirement: String,
     /// Setting of the paired axle.
