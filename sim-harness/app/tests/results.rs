@@ -51,6 +51,7 @@ fn the_demo_programme_runs_reports_every_row_and_is_the_same_twice() {
     assert!(!rows.is_empty());
     let mut keys = [
         "id",
+        "question",
         "requirement",
         "setting",
         "unit",

@@ -3,6 +3,7 @@
 //! They look at channels any well-equipped test car records, except where a name says `clutch energy`: that is truth only
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
+pub mod axle_work;
 pub mod pass;
 pub mod series;
 pub mod transient;

@@ -6,7 +6,7 @@ use super::{Row, Target};
 pub(super) const GROUPS: &[Group] = &[];
 
 pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
-    vec![
+    let mut rows = vec![
         table.climbed(
             "split-heat",
             "split-launch-10",
@@ -21,5 +21,33 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             "clutch energy, hotter side",
             Some(Target::AtMost(16.0)),
         ),
-    ]
+    ];
+    for (group, day) in [
+        ("skarn-pass", "dry day"),
+        ("skarn-pass-slippery", "slippery day"),
+    ] {
+        for (id, what, metric) in [
+            (
+                "clutches",
+                "energy in the clutches",
+                "energy in the clutches",
+            ),
+            (
+                "surface",
+                "hottest clutch surface",
+                "clutch surface, highest",
+            ),
+            ("oil", "oil at the end", "oil at the end"),
+        ] {
+            let row = table.row(
+                &format!("{group}-{id}"),
+                group,
+                &format!("the Skarn Pass, {day}, cars that came over: {what}"),
+                metric,
+                None,
+            );
+            rows.push(table.reaching(row, group, "time for the pass"));
+        }
+    }
+    rows
 }

@@ -6,7 +6,7 @@ mod pull;
 mod stable;
 mod turn;
 
-pub use programme::{Case, programme, rows};
+pub use programme::{Case, programme, question_of, rows};
 
 /// What a value must be to pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,6 +64,9 @@ pub enum Question {
 }
 
 impl Question {
+    /// Every question, in the order of the report.
+    pub const ALL: [Self; 4] = [Self::Turn, Self::Pull, Self::Stable, Self::Cool];
+
     /// The question in words.
     pub fn words(self) -> &'static str {
         match self {

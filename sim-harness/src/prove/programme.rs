@@ -44,15 +44,11 @@ type RowsOf = fn(&Results<'_>) -> Vec<Row>;
 pub fn programme() -> Vec<Case> {
     let mut cases = Vec::new();
     for group in QUESTIONS.iter().flat_map(|(_, groups, _)| *groups) {
-        for layout in [
-            AxleLayout::FrontDrive,
-            AxleLayout::SingleCoupling,
-            AxleLayout::PairedClutches,
-        ] {
+        for layout in layouts(group) {
             let mut scenario = Scenario::of(group.manoeuvre);
             (group.adjust)(&mut scenario);
-            scenario.layout = layout;
-            scenario.name = format!("{}-{}", group.name, layout_name(layout));
+            scenario.layout = *layout;
+            scenario.name = format!("{}-{}", group.name, layout_name(*layout));
             cases.push(Case {
                 scenario,
                 setting: group.setting,
@@ -60,6 +56,31 @@ pub fn programme() -> Vec<Case> {
         }
     }
     cases
+}
+
+/// The pass tells most about every kind of axle; the other manoeuvres compare the three kinds of the rows.
+fn layouts(group: &Group) -> &'static [AxleLayout] {
+    match group.manoeuvre {
+        Manoeuvre::SkarnPass => &AxleLayout::ALL,
+        _ => &[
+            AxleLayout::FrontDrive,
+            AxleLayout::SingleCoupling,
+            AxleLayout::PairedClutches,
+        ],
+    }
+}
+
+/// The question a run of the programme belongs to; `None` for a run of somebody's own.
+pub fn question_of(scenario: &Scenario) -> Option<Question> {
+    let (layout, name) = (layout_name(scenario.layout), &scenario.name);
+    QUESTIONS
+        .iter()
+        .find(|(_, groups, _)| {
+            groups
+                .iter()
+                .any(|group| *name == format!("{}-{layout}", group.name))
+        })
+        .map(|(question, _, _)| *question)
 }
 
 /// The rows made of the programme's results, question by question; a run that is missing leaves its values missing.
@@ -131,9 +152,13 @@ impl Results<'_> {
         metric: &str,
         target: Option<Target>,
     ) -> Row {
-        let mut row = self.row(id, group, requirement, metric, target);
-        let counts =
-            |layout, value: Option<f64>| self.metric(group, layout, "time to 20 km/h").and(value);
+        let row = self.row(id, group, requirement, metric, target);
+        self.reaching(row, group, "time to 20 km/h")
+    }
+
+    /// The row with the values of those layouts only that have another metric too: that reached a goal.
+    pub(super) fn reaching(&self, mut row: Row, group: &str, needed: &str) -> Row {
+        let counts = |layout, value: Option<f64>| self.metric(group, layout, needed).and(value);
         row.passive = counts(AxleLayout::FrontDrive, row.passive);
         row.coupling = counts(AxleLayout::SingleCoupling, row.coupling);
         row.paired = counts(AxleLayout::PairedClutches, row.paired);

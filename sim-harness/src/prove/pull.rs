@@ -32,6 +32,21 @@ pub(super) const GROUPS: &[Group] = &[
         manoeuvre: Manoeuvre::SplitLaunch,
         adjust: |scenario| scenario.numbers.road.grade_percent = 20.0,
     },
+    Group {
+        name: "skarn-pass",
+        setting: "response",
+        manoeuvre: Manoeuvre::SkarnPass,
+        adjust: |_| {},
+    },
+    Group {
+        name: "skarn-pass-slippery",
+        setting: "response",
+        manoeuvre: Manoeuvre::SkarnPass,
+        adjust: |scenario| {
+            scenario.numbers.road.friction_left = 0.4;
+            scenario.numbers.road.friction_right = 0.4;
+        },
+    },
 ];
 
 pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
@@ -53,5 +68,34 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             Some(Target::AtMost(0.3)),
         ));
     }
+    for (group, day) in [
+        ("skarn-pass", "dry day"),
+        (
+            "skarn-pass-slippery",
+            "slippery day, dry stretches at friction 0.4",
+        ),
+    ] {
+        rows.push(table.row(
+            &format!("{group}-time"),
+            group,
+            &format!("the Skarn Pass, 3.7 km, {day}: time over the pass"),
+            "time for the pass",
+            None,
+        ));
+        rows.push(table.row(
+            &format!("{group}-way"),
+            group,
+            "same: distance driven before the end of the road or before getting stuck",
+            "distance driven",
+            None,
+        ));
+    }
+    rows.push(table.row(
+        "skarn-pass-spin",
+        "skarn-pass",
+        "the Skarn Pass, dry day: time with the front wheels spinning, above 1 m/s",
+        "time with front spin above 1 m/s",
+        None,
+    ));
     rows
 }

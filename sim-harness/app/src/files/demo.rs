@@ -38,6 +38,7 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "circle-dry",
     "circle-wet",
     "skarn-pass",
+    "skarn-pass-slippery",
 );
 
 /// Names of the demo files of a kind.

@@ -48,7 +48,7 @@ impl<'a> Labelled<'a> {
         for (scenario, setting, result) in runs {
             let mut stem = scenario.name.clone();
             for part in [layout_name(scenario.layout), setting] {
-                if !stem.split('-').any(|word| word == part) {
+                if !format!("-{stem}-").contains(&format!("-{part}-")) {
                     stem = format!("{stem}-{part}");
                 }
             }

@@ -15,6 +15,7 @@ pub fn summary(rows: &[Row], runs: &[Labelled<'_>]) -> String {
         .map(|row| {
             json!({
                 "id": row.id,
+                "question": row.question.words(),
                 "requirement": row.requirement,
                 "setting": row.setting,
                 "unit": row.unit,
@@ -75,5 +76,6 @@ fn run(run: &Labelled<'_>) -> Value {
         "samples": run.result.record.len(),
         "period_s": run.result.record.period_s,
         "csv": run.csv_name(),
+        "csv_every": super::csv::samples_per_row(&run.result.record),
     })
 }

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use couplet_sim::prove::Row;
+use couplet_sim::prove::{Question, Row};
 use couplet_sim::scenario::layout_name;
 
 use super::number::{margin, optional, target, verdict};
@@ -55,10 +55,8 @@ pub fn tally(rows: &[Row]) -> String {
 
 /// The text after the demo programme.
 pub fn programme(rows: &[Row], runs: usize, out: &Path) -> String {
-    let mut cells = vec![VERDICT_COLUMNS.map(str::to_owned).to_vec()];
-    cells.extend(rows.iter().map(|row| verdict_cells(row).to_vec()));
-    let mut text = aligned(&cells, NUMBER_COLUMNS);
-    text += &format!("\nRuns: {runs}. {}.\n", tally(rows));
+    let mut text = questions(rows);
+    text += &format!("Runs: {runs}. {}.\n", tally(rows));
     let missed: Vec<&Row> = rows
         .iter()
         .filter(|row| row.pass() == Some(false))
@@ -77,6 +75,35 @@ pub fn programme(rows: &[Row], runs: usize, out: &Path) -> String {
         }
     }
     text + &closing(out)
+}
+
+/// The rows, each question with its own; all tables have the same columns.
+fn questions(rows: &[Row]) -> String {
+    let mut cells = vec![VERDICT_COLUMNS.map(str::to_owned).to_vec()];
+    cells.extend(rows.iter().map(|row| verdict_cells(row).to_vec()));
+    let whole = aligned(&cells, NUMBER_COLUMNS);
+    let lines: Vec<&str> = whole.lines().collect();
+    let Some((head, lines)) = lines.split_at_checked(2) else {
+        return whole;
+    };
+    let mut text = String::new();
+    for question in Question::ALL {
+        let own: Vec<(&Row, &&str)> = rows
+            .iter()
+            .zip(lines)
+            .filter(|(row, _)| row.question == question)
+            .collect();
+        if own.is_empty() {
+            continue;
+        }
+        text += &format!("{}\n\n{}\n", question.words(), head.join("\n"));
+        for (_, line) in own {
+            text += line;
+            text.push('\n');
+        }
+        text.push('\n');
+    }
+    text
 }
 
 /// The text after single runs.

@@ -12,7 +12,7 @@ use super::plots::{Line, PATH, PLOTS, shown};
 use crate::output::Labelled;
 
 /// Most points of one drawn curve.
-pub const MOST_POINTS: usize = 1000;
+pub const MOST_POINTS: usize = 600;
 
 /// Most runs compared in one set of plots; more would neither be readable nor fit.
 pub const MOST_RUNS: usize = 6;

@@ -19,7 +19,7 @@ use crate::output::{CAUTIONS, Labelled};
 use curves::{Drawing, DrawnPlot, Group, MOST_POINTS, MOST_RUNS, drawing, groups, run_label};
 
 /// Most rows of a data table beside a plot.
-const MOST_ROWS: usize = 60;
+const MOST_ROWS: usize = 30;
 
 const PLOT_LIBRARY: &str = include_str!("../../assets/uPlot.iife.min.js");
 const PLOT_STYLE: &str = include_str!("../../assets/uPlot.min.css");
