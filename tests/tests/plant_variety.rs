@@ -32,9 +32,9 @@ impl Chance {
         for field in Vehicle::FIELDS {
             let end = if self.is(0.5) { field.low } else { field.high };
             let value = field.default + 0.25 * self.next() * (end - field.default);
-            // Switches: a family is one of three, chains are on or off.
+            // Switches: a family is one of four, chains are on or off.
             let value = match field.key {
-                "family" => (3.0 * self.next()).floor(),
+                "family" => (4.0 * self.next()).floor(),
                 "chain_friction" if self.is(0.8) => 0.0,
                 _ => value,
             };

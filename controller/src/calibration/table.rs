@@ -75,15 +75,16 @@ catalogue! {
     }
     /// Yaw-rate reference.
     yaw_reference: YawReference {
-        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0031, Chosen, "Target understeer constant at agility 1.";
-        understeer_steady_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0035, Chosen, "Target understeer constant at agility 0.";
+        understeer_agile_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0036, Chosen, "Target understeer constant at agility 1.";
+        understeer_steady_rad_s2_m ["rad s2/m"] 0.0 .. 0.02 = 0.0037, Chosen, "Target understeer constant at agility 0.";
         friction_share ["-"] 0.5 .. 1.0 = 0.92, Measured, "Yaw rate is capped at this share of mu g / V; the textbook's 0.85 cuts off what the axle reaches.";
         friction_dry ["-"] 0.4 .. 1.2 = 0.95, Chosen, "Friction assumed for the soft bend while no tyre slips.";
-        soft_share_agile ["-"] 0.5 .. 2.0 = 0.95, Chosen, "The reference bends towards this share of mu g / V at agility 1.";
+        soft_share_agile ["-"] 0.5 .. 2.0 = 1.0, Chosen, "The reference bends towards this share of mu g / V at agility 1.";
         soft_share_steady ["-"] 0.5 .. 2.0 = 0.76, Chosen, "The same at agility 0: about what the car does by itself.";
         lag_agile_s ["s"] 0.0 .. 0.5 = 0.05, Chosen, "Lag of the reference at steadiness 0.";
         lag_steady_s ["s"] 0.0 .. 0.5 = 0.06, Chosen, "Lag of the reference at steadiness 1.";
         fade_in_speed_m_s ["m/s"] 0.5 .. 15.0 = 3.0, Chosen, "Below this speed no yaw moment is wanted; fully wanted at twice the speed.";
+        lift_off_hold_share ["-"] 0.0 .. 2.0 = 1.2, Chosen, "Share of the curvature before a lift-off that the reference holds, per steadiness; at most all of it.";
         sideslip_limit_deg ["deg"] 1.0 .. 20.0 = 5.0, Chosen, "Sideslip at which the law counters, on dry road at steadiness 0.";
     }
     /// Yaw moment demand.

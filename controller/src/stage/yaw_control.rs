@@ -218,8 +218,13 @@ impl<S: Real> Stage<S> for YawControl<S> {
         } else {
             tune.integral_nm_rad * error * input.presence - relief
         };
-        // What the turn needed under power is not what it needs now.
-        let rate = rate - state.integral.value * tune.integral_release_1_s * input.lift_off;
+        // What the turn needed under power is not what it needs now; what holds the car back from turning in is.
+        let inward = if state.integral.value * turn > S::ZERO {
+            state.integral.value
+        } else {
+            S::ZERO
+        };
+        let rate = rate - inward * tune.integral_release_1_s * input.lift_off;
         // Nor may it carry the integral through zero within a step.
         let before = state.integral.value;
         let integral = state.integral.step(rate, period_s, tune.integral_limit_nm);

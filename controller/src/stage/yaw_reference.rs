@@ -172,7 +172,8 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let held = state.gain_1_m * speed * angle;
         let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude()
         {
-            let weight = (input.lift_off + input.lift_off).least(S::ONE) * self.setting.steadiness;
+            let hold = (self.tunables.lift_off_hold_share * self.setting.steadiness).least(S::ONE);
+            let weight = (input.lift_off + input.lift_off).least(S::ONE) * hold;
             steady + (held - steady) * weight
         } else {
             steady

@@ -100,9 +100,9 @@ impl Car {
         body: BodyVelocity,
         steer_rad: f64,
     ) -> Motion {
-        let steer = (libm::sin(steer_rad), libm::cos(steer_rad));
+        let steer = libm::sincos(steer_rad);
         let velocity = self.wheel_velocities_m_s(&body, steer);
-        let direction = (libm::sin(heading_rad), libm::cos(heading_rad));
+        let direction = libm::sincos(heading_rad);
         let pull_m_s2 = self.road.rise_at(place_m).pull(GRAVITY_M_S2, direction);
         Motion {
             place_m,
@@ -129,7 +129,7 @@ impl Car {
     /// Forces and rates at one moment.
     pub fn stage(&self, motion: &Motion, steer: (f64, f64)) -> Stage {
         let body = &motion.body;
-        let (sine, cosine) = (libm::sin(motion.heading_rad), libm::cos(motion.heading_rad));
+        let (sine, cosine) = libm::sincos(motion.heading_rad);
         let rise = self.road.rise_at(motion.place_m);
         let speed_squared = body.forward_m_s * body.forward_m_s;
         let load_n = self.chassis.lifted_wheel_loads_n(
@@ -141,24 +141,35 @@ impl Car {
                 self.lift_n_s2_m2.1 * speed_squared,
             ),
         );
-        let velocity = self.wheel_velocities_m_s(body, steer);
         let world = World {
-            motion,
+            body,
+            place_m: motion.place_m,
             sine,
             cosine,
         };
-        let inputs = motion
-            .slip
-            .pair(motion.wheel_rad_s.pair(self.radius_m))
-            .pair(velocity.pair(load_n.pair(self.places_m)))
-            .pair(self.tyres);
-        let front = inputs
-            .front()
-            .map(|(inputs, tyre)| self.wheel(&world, &tyre, steer, inputs));
-        let rear = inputs
-            .rear()
-            .map(|(inputs, tyre)| self.wheel(&world, &tyre, (0.0, 1.0), inputs));
-        let wheels = PerWheel::from_axles(front, rear);
+        // Each wheel by reference: copies of whole axles used to cost more than their forces.
+        macro_rules! wheel {
+            ($wheel:ident, $steer:expr) => {
+                self.wheel(
+                    &world,
+                    $steer,
+                    &WheelInputs {
+                        tyre: &self.tyres.$wheel,
+                        place_m: self.places_m.$wheel,
+                        radius_m: self.radius_m.$wheel,
+                        slip: motion.slip.$wheel,
+                        wheel_rad_s: motion.wheel_rad_s.$wheel,
+                        load_n: load_n.$wheel,
+                    },
+                )
+            };
+        }
+        let wheels = PerWheel {
+            front_left: wheel!(front_left, steer),
+            front_right: wheel!(front_right, steer),
+            rear_left: wheel!(rear_left, (0.0, 1.0)),
+            rear_right: wheel!(rear_right, (0.0, 1.0)),
+        };
         let air_n = self.drag_n_s2_m2 * body.forward_m_s * body.forward_m_s.abs();
         let forward_n = wheels.map(|wheel| wheel.body_force_n.0).sum() - air_n;
         let lateral_n = wheels.map(|wheel| wheel.body_force_n.1).sum();
@@ -195,17 +206,16 @@ impl Car {
         }
     }
 
-    /// One step; `steer_rad` holds the steering angle at start and end.
+    /// One step in place; `steer_rad` holds the steering angle at start and end.
     pub fn step(
         &self,
-        start: &Motion,
+        motion: &mut Motion,
+        finished: &mut Finished,
         steer_rad: (f64, f64),
         drive: &Drive,
-        before: &DrivelineStep,
         step_s: f64,
-    ) -> (Motion, Finished) {
-        let direction = |angle: f64| (libm::sin(angle), libm::cos(angle));
-        let middle_steer = direction(0.5 * (steer_rad.0 + steer_rad.1));
+    ) {
+        let middle_steer = libm::sincos(0.5 * (steer_rad.0 + steer_rad.1));
         let load = |stage: &Stage, before: &DrivelineStep| DrivelineLoad {
             wheel_moment_nm: stage.wheel_moment_nm,
             carrier_torque_nm: drive.carrier_torque_nm,
@@ -214,23 +224,25 @@ impl Car {
             clutch_torque_before_nm: before.clutch_torque_nm,
             front_lock_before_nm: before.front_lock.torque_nm,
         };
-        let first = self.stage(start, direction(steer_rad.0));
+        let first = self.stage(motion, libm::sincos(steer_rad.0));
         let half_s = 0.5 * step_s;
         let half = self.driveline.advance(
-            start.wheel_rad_s,
-            start.wheel_rad_s,
-            &load(&first, before),
+            motion.wheel_rad_s,
+            motion.wheel_rad_s,
+            &load(&first, &finished.driveline),
             half_s,
         );
-        let middle = start.after(&first, half.wheel_rad_s, half_s);
-        let stage = self.stage(&middle, middle_steer);
-        let driveline = self.driveline.advance(
-            start.wheel_rad_s,
+        let middle = motion.after(&first, half.wheel_rad_s, half_s);
+        finished.stage = self.stage(&middle, middle_steer);
+        let stage = &finished.stage;
+        finished.driveline = self.driveline.advance(
+            motion.wheel_rad_s,
             middle.wheel_rad_s,
-            &load(&stage, &half),
+            &load(stage, &half),
             step_s,
         );
-        let mut end = start.after(&stage, driveline.wheel_rad_s, step_s);
+        let driveline = &finished.driveline;
+        let mut end = motion.after(stage, driveline.wheel_rad_s, step_s);
         end.slip = end
             .slip
             .pair(stage.force.pair(driveline.wheel_rad_s.pair(self.radius_m)))
@@ -240,22 +252,15 @@ impl Car {
                     .max(end.body.forward_m_s.abs());
                 slip.bounded(force.normalised_slip, reference_m_s)
             });
-        let powers = self.powers(
-            start,
+        finished.powers = self.powers(
+            motion,
             &end,
             middle_steer,
-            &stage,
-            &driveline,
+            stage,
+            driveline,
             drive.carrier_torque_nm,
         );
-        (
-            end,
-            Finished {
-                stage,
-                driveline,
-                powers,
-            },
-        )
+        *motion = end;
     }
 
     /// Kinetic energy of body, wheels and powertrain, J.
@@ -276,17 +281,22 @@ impl Car {
         )
     }
 
-    fn wheel(
-        &self,
-        world: &World<'_>,
-        tyre: &Tyre,
-        steer: (f64, f64),
-        inputs: WheelInputs,
-    ) -> Wheel {
-        let ((slip, (wheel_rad_s, radius_m)), (velocity_m_s, (load_n, place_m))) = inputs;
-        let x_m = world.motion.place_m.0 + place_m.0 * world.cosine - place_m.1 * world.sine;
-        let y_m = world.motion.place_m.1 + place_m.0 * world.sine + place_m.1 * world.cosine;
-        let (friction, rolling_scale) = self.road.ground_at(x_m, y_m);
+    fn wheel(&self, world: &World<'_>, steer: (f64, f64), wheel: &WheelInputs<'_>) -> Wheel {
+        let &WheelInputs {
+            tyre,
+            place_m,
+            radius_m,
+            slip,
+            wheel_rad_s,
+            load_n,
+        } = wheel;
+        let (friction, rolling_scale) = self.road.ground_under(|| {
+            (
+                world.place_m.0 + place_m.0 * world.cosine - place_m.1 * world.sine,
+                world.place_m.1 + place_m.0 * world.sine + place_m.1 * world.cosine,
+            )
+        });
+        let velocity_m_s = world.body.at_wheel_m_s(place_m, steer);
         let (slip_rate, acting) = tyre.transient(slip, velocity_m_s, wheel_rad_s * radius_m);
         let force = tyre.force(load_n, friction, acting.longitudinal, acting.lateral);
         let rolling = self.rolling_resistance * rolling_scale;
@@ -353,12 +363,20 @@ impl Car {
     }
 }
 
-/// Slip, wheel speed and radius; velocity, load and place of one wheel.
-type WheelInputs = ((Slip, (f64, f64)), ((f64, f64), (f64, (f64, f64))));
+/// One wheel as it is at this moment.
+struct WheelInputs<'a> {
+    tyre: &'a Tyre,
+    place_m: (f64, f64),
+    radius_m: f64,
+    slip: Slip,
+    wheel_rad_s: f64,
+    load_n: f64,
+}
 
-/// Where the body is and which way it points.
+/// Where the body is, which way it points and how it moves.
 struct World<'a> {
-    motion: &'a Motion,
+    body: &'a BodyVelocity,
+    place_m: (f64, f64),
     sine: f64,
     cosine: f64,
 }

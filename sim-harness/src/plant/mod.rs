@@ -201,17 +201,18 @@ impl Plant {
         let ratio = self.vehicle.steering.ratio;
         let steering_wheel_rad = bounded_steering_rad(&self.vehicle, command.steering_wheel_rad);
         let steer_rad = (self.steering_wheel_rad / ratio, steering_wheel_rad / ratio);
-        let before = self.finished.driveline;
-        let (motion, finished) = self
-            .car
-            .step(&self.motion, steer_rad, &drive, &before, step_s);
-        self.motion = motion;
-        self.finished = finished;
+        self.car.step(
+            &mut self.motion,
+            &mut self.finished,
+            steer_rad,
+            &drive,
+            step_s,
+        );
         self.steering_wheel_rad = steering_wheel_rad;
         self.heat.step(
             &self.vehicle.heat,
-            finished.driveline.clutch_heat_w,
-            motion.body.forward_m_s,
+            self.finished.driveline.clutch_heat_w,
+            self.motion.body.forward_m_s,
             step_s,
         );
         self.tick += 1;
@@ -272,6 +273,11 @@ impl Plant {
             grade_power_w: powers.grade_w,
             kinetic_energy_j: self.car.kinetic_energy_j(motion),
         }
+    }
+
+    /// Heat made in each clutch during the step just finished, W.
+    pub fn clutch_heat_w(&self) -> PerSide<f64> {
+        self.finished.driveline.clutch_heat_w
     }
 
     /// The car seen in a mirror along the x axis.

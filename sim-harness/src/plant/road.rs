@@ -126,6 +126,15 @@ impl Road {
         }
     }
 
+    /// The same where `place_m` says; a road that is everywhere alike does not ask.
+    pub fn ground_under(&self, place_m: impl FnOnce() -> (f64, f64)) -> (f64, f64) {
+        if let Surface::Uniform { friction } = self.surface {
+            return (friction, 1.0);
+        }
+        let (x_m, y_m) = place_m();
+        self.ground_at(x_m, y_m)
+    }
+
     /// How the ground rises at a place.
     pub fn rise_at(&self, (x_m, y_m): (f64, f64)) -> Rise {
         match self.surface {

@@ -170,11 +170,15 @@ fn in_steps(value: f64, step: f64) -> f64 {
 #[derive(Debug, Clone, PartialEq)]
 struct Draws {
     state: u64,
+    spare: Option<f64>,
 }
 
 impl Draws {
     fn new(seed: u64) -> Self {
-        Self { state: seed }
+        Self {
+            state: seed,
+            spare: None,
+        }
     }
 
     fn next(&mut self) -> u64 {
@@ -190,9 +194,15 @@ impl Draws {
         ((self.next() >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
     }
 
+    /// Standard normal, two at a time from two uniform ones (Box and Muller, from memory).
     fn normal(&mut self) -> f64 {
+        if let Some(spare) = self.spare.take() {
+            return spare;
+        }
         let radius = libm::sqrt(-2.0 * libm::log(self.unit()));
-        radius * libm::cos(2.0 * core::f64::consts::PI * self.unit())
+        let (sine, cosine) = libm::sincos(2.0 * core::f64::consts::PI * self.unit());
+        self.spare = Some(radius * sine);
+        radius * cosine
     }
 }
 

@@ -29,7 +29,7 @@ crate::described! {
             /// Distance between the rear wheels.
             track_rear_m [m] 1.0 .. 2.5 = 1.58,
             /// Share of the lateral load transfer borne by the front axle.
-            front_roll_share ["-"] 0.0 .. 1.0 = 0.60,
+            front_roll_share ["-"] 0.0 .. 1.0 = 0.65,
             /// Time constant with which wheel loads follow acceleration (roll and pitch are not modelled).
             load_transfer_lag_s [s] 0.01 .. 0.5 = 0.08,
             /// Drag coefficient times frontal area.
@@ -47,8 +47,9 @@ crate::described! {
         },
         /// Front tyres; cornering stiffness includes the compliance of steering and suspension.
         tyre_front: TyreFront {
-            /// Curves: 0 tuned for this car, 1 published 1987 (SAE 870421), 2 published 2006 (Table A3.1); see `plant/tyre`.
-            family ["-"] 0.0 .. 2.0 = 0.0,
+            /// Curves: 0 tuned for this car, 1 published 1987 (SAE 870421), 2 published 2006 (Table A3.1), 3 tuned under the combined
+            /// slip of 2006; see `plant/tyre`.
+            family ["-"] 0.0 .. 3.0 = 3.0,
             /// Rolling radius; free rolling speed over wheel speed.
             radius_m [m] 0.2 .. 0.6 = 0.32,
             /// Factor on the left radius (worn tyre, spare).
@@ -76,7 +77,7 @@ crate::described! {
             /// Longitudinal slip stiffness over load.
             slip_stiffness_per_load ["-"] 2.0 .. 60.0 = 20.0,
             /// Largest cornering stiffness of one tyre over load.
-            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 70000.0,
+            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 71500.0,
             /// Load at which the cornering stiffness is largest.
             cornering_stiffness_load_n [N] 1000.0 .. 50000.0 = 8000.0,
             /// Shape factor of the longitudinal force curve, above 1.
@@ -90,8 +91,9 @@ crate::described! {
         },
         /// Rear tyres; cornering stiffness includes the compliance of the suspension.
         tyre_rear: TyreRear {
-            /// Curves: 0 tuned for this car, 1 published 1987 (SAE 870421), 2 published 2006 (Table A3.1); see `plant/tyre`.
-            family ["-"] 0.0 .. 2.0 = 0.0,
+            /// Curves: 0 tuned for this car, 1 published 1987 (SAE 870421), 2 published 2006 (Table A3.1), 3 tuned under the combined
+            /// slip of 2006; see `plant/tyre`.
+            family ["-"] 0.0 .. 3.0 = 3.0,
             /// Rolling radius; free rolling speed over wheel speed.
             radius_m [m] 0.2 .. 0.6 = 0.32,
             /// Factor on the left radius (worn tyre, spare).

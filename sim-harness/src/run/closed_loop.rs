@@ -179,7 +179,7 @@ pub fn drive(
         for _ in 0..PLANT_STEPS {
             plant.step(&command);
             // Summed at the plant's own step: samples of the record would miss four fifths of it.
-            let heat_w = plant.observe().clutch_heat_w;
+            let heat_w = plant.clutch_heat_w();
             energy_j = energy_j.zip(heat_w, |energy, power| energy + power * STEP_S);
         }
         step += 1;

@@ -15,7 +15,7 @@ use super::magic::Curve;
 /// Least share of nominal friction to which peak friction may fall under high load.
 const LEAST_PEAK: f64 = 0.2;
 /// Least factor by which the slips in the weights are divided.
-const LEAST_GRIP: f64 = 0.02;
+pub(super) const LEAST_GRIP: f64 = 0.02;
 
 /// Coefficients of one tyre; names follow the book.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -11,14 +11,17 @@
 //! V = max(|Vx|, |omega r|). A right tyre is the mirror image of a left one, so asymmetries of a published tyre cancel.
 //! Limits: no camber, no conicity, no aligning moment, no temperature, relaxation length independent of load.
 
+pub mod curve_bank;
 pub mod magic;
 pub mod magic_1987;
 pub mod magic_2006;
 pub mod similarity;
+pub mod weighted;
 
 use super::quantity::PerSide;
 use super::vehicle::{TyreFront, TyreRear};
 use similarity::Similarity;
+use weighted::Weighted;
 
 /// Speed of the tread below which slip damping fades in and deflection is bounded near the peak, m/s.
 const LOW_SPEED_M_S: f64 = 3.0;
@@ -42,6 +45,8 @@ pub enum Family {
     Magic1987,
     /// "Tyre and Vehicle Dynamics", 2nd ed. 2006, Table A3.1.
     Magic2006,
+    /// Tuned curves, combined slip by the weights of 2006.
+    Weighted,
 }
 
 impl Family {
@@ -51,8 +56,10 @@ impl Family {
             Self::Similarity
         } else if number < 1.5 {
             Self::Magic1987
-        } else {
+        } else if number < 2.5 {
             Self::Magic2006
+        } else {
+            Self::Weighted
         }
     }
 }
@@ -62,6 +69,7 @@ impl Family {
 pub struct Tyre {
     family: Family,
     tuned: Similarity,
+    weighted: Weighted,
     /// Peak scale over the published peak friction at nominal load, along and across.
     grip_per_friction: (f64, f64),
     stiffness_scale: f64,
@@ -106,12 +114,16 @@ macro_rules! tyre_from {
                 let published = match family {
                     Family::Similarity => (1.0, 1.0),
                     Family::Magic1987 => magic_1987::SAE_870421.peak_friction(group.nominal_load_n),
-                    Family::Magic2006 => magic_2006::TABLE_A3_1.peak_friction(group.nominal_load_n),
+                    Family::Magic2006 | Family::Weighted => {
+                        magic_2006::TABLE_A3_1.peak_friction(group.nominal_load_n)
+                    }
                 };
                 let chained = group.chain_friction > 0.0;
+                let weighted = Weighted::new(tuned);
                 let tyre = |stiffness_scale: f64, friction_scale: f64, hand: f64| Tyre {
                     family,
                     tuned,
+                    weighted,
                     grip_per_friction: (
                         group.peak_scale_longitudinal / published.0,
                         group.peak_scale_lateral / published.1,
@@ -179,6 +191,11 @@ impl Tyre {
         );
         let force = match self.family {
             Family::Magic1987 => magic_1987::SAE_870421.force(load_n, grip, along, across),
+            Family::Weighted => {
+                return self
+                    .weighted
+                    .force(load_n, friction, grip, along, lateral_slip / travel);
+            }
             _ => magic_2006::TABLE_A3_1.force(load_n, grip, along, across),
         };
         TyreForce {
@@ -191,7 +208,7 @@ impl Tyre {
     pub fn peaks_n(&self, load_n: f64, friction: f64) -> (f64, f64) {
         let friction = self.friction(friction);
         let published = match self.family {
-            Family::Similarity => return self.tuned.peaks_n(load_n, friction),
+            Family::Similarity | Family::Weighted => return self.tuned.peaks_n(load_n, friction),
             Family::Magic1987 => magic_1987::SAE_870421.peak_friction(load_n),
             Family::Magic2006 => magic_2006::TABLE_A3_1.peak_friction(load_n),
         };
@@ -205,7 +222,9 @@ impl Tyre {
     pub fn cornering_stiffness_n_rad(&self, load_n: f64) -> f64 {
         self.stiffness_scale
             * match self.family {
-                Family::Similarity => self.tuned.cornering_stiffness_n_rad(load_n),
+                Family::Similarity | Family::Weighted => {
+                    self.tuned.cornering_stiffness_n_rad(load_n)
+                }
                 Family::Magic1987 => magic_1987::SAE_870421.cornering_stiffness_n_rad(load_n),
                 Family::Magic2006 => -magic_2006::TABLE_A3_1.cornering_stiffness_n_rad(load_n),
             }
