@@ -1,27 +1,23 @@
 //! Carries out a command: read, run, write, and the text to print.
 //!
-//! All input is read and checked before the first run; all runs are done before the first file is written. Runs are
-//! independent values, so the number of threads and the order of completion cannot change a result.
+//! All input is read and checked before the first run; all runs are done before the first result is written. Campaigns
+//! come after the single runs; only what is judged of them is kept.
 
-use std::io::IsTerminal;
 use std::path::Path;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use couplet_controller::calibration::RawPage;
+use couplet_sim::campaign::SAMPLES;
 use couplet_sim::plant::Vehicle;
-use couplet_sim::prove::{Case, programme, rows};
+use couplet_sim::prove::{Case, Row, campaigns, programme, rows, spread_rows};
 use couplet_sim::run::{RunResult, run};
 use couplet_sim::scenario::{Manoeuvre, Scenario, layout_from_name, layout_name};
-use indicatif::{ProgressBar, ProgressStyle};
 
+use crate::campaign::{self, Planned};
 use crate::command_line::{Command, CommandLine, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, template};
 use crate::output::{Labelled, text, write_results, write_rows};
-
-/// Most threads used at once.
-const MOST_THREADS: usize = 2;
+use crate::parallel::{Progress, in_parallel};
 
 /// One run to be done.
 struct Job<'a> {
@@ -49,10 +45,17 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
     };
     match &command_line.command {
         // The demo reports its misses; only `prove` judges by the exit status.
-        None => programme_rows(&command_line.out, None, None).map(|done| quiet(done.text)),
-        Some(Command::Prove { json, only }) => {
-            programme_rows(&command_line.out, json.as_deref(), only.as_deref())
-        }
+        None => programme_rows(&command_line.out, None, None, None).map(|done| quiet(done.text)),
+        Some(Command::Prove {
+            json,
+            only,
+            samples,
+        }) => programme_rows(
+            &command_line.out,
+            json.as_deref(),
+            only.as_deref(),
+            *samples,
+        ),
         Some(Command::Drive {
             scenario,
             vehicle,
@@ -72,10 +75,17 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
     }
 }
 
-fn programme_rows(out: &Path, json: Option<&Path>, only: Option<&str>) -> Result<Done, Failure> {
+fn programme_rows(
+    out: &Path,
+    json: Option<&Path>,
+    only: Option<&str>,
+    samples: Option<u32>,
+) -> Result<Done, Failure> {
+    // Rows without results still carry their ids.
+    let ids = |rows: Vec<Row>| rows.into_iter().map(|row| row.id).collect::<Vec<String>>();
+    let spread_ids = ids(spread_rows(&[]));
     if let Some(id) = only {
-        // Rows without results still carry their ids.
-        let known: Vec<String> = rows(&[]).into_iter().map(|row| row.id).collect();
+        let known = [ids(rows(&[])), spread_ids.clone()].concat();
         if !known.iter().any(|name| name == id) {
             return Err(Failure::Refused(vec![Refusal::at(
                 "command line",
@@ -91,26 +101,36 @@ fn programme_rows(out: &Path, json: Option<&Path>, only: Option<&str>) -> Result
     let cases = programme();
     let mut jobs = Vec::with_capacity(cases.len());
     for case in &cases {
-        let unknown = || Failure::UnknownSetting {
-            name: case.setting.to_owned(),
-        };
-        let source = Source::embedded(Kind::Setting, case.setting).ok_or_else(unknown)?;
-        let page = source.setting().map_err(Failure::Refused)?;
         jobs.push(Job {
             scenario: &case.scenario,
             vehicle: &vehicle,
-            page,
+            page: demo_page(case.setting)?,
         });
     }
+    let mut planned = Vec::new();
+    // One row that needs no campaign is judged without one.
+    if only.is_none_or(|id| spread_ids.iter().any(|known| known == id)) {
+        for campaign in campaigns() {
+            let page = demo_page(campaign.setting)?;
+            planned.push(Planned { campaign, page });
+        }
+    }
     let results = run_all(&jobs)?;
+    // Only a campaign that someone asked for is long enough to be worth keeping half done.
+    let keep_in = samples.is_some().then_some(out);
+    let samples = samples.map_or(SAMPLES, |samples| samples as usize);
+    let spreads = campaign::drive(planned, &vehicle, samples, keep_in)?;
     let done: Vec<(Case, RunResult)> = cases.into_iter().zip(results).collect();
     let mut verdicts = rows(&done);
+    verdicts.extend(spread_rows(&spreads));
+    verdicts.sort_by_key(|row| row.question);
     verdicts.retain(|row| only.is_none_or(|id| row.id == id));
     let runs = done
         .iter()
         .map(|(case, result)| (&case.scenario, case.setting, result));
     let runs = Labelled::all(runs);
-    write_results(out, &verdicts, &runs)?;
+    write_results(out, &verdicts, &runs, &spreads)?;
+    campaign::forget(out);
     if let Some(file) = json {
         write_rows(file, &verdicts)?;
     }
@@ -163,7 +183,7 @@ fn drive(
             .iter()
             .map(|result| (&scenario, setting.as_str(), result)),
     );
-    write_results(out, &[], &runs)?;
+    write_results(out, &[], &runs, &[])?;
     Ok(text::drive(&runs, out))
 }
 
@@ -183,6 +203,14 @@ fn print_template(kind: Kind, manoeuvre: &str) -> Result<String, Failure> {
     Ok(template(kind, manoeuvre))
 }
 
+fn demo_page(setting: &str) -> Result<RawPage, Failure> {
+    let unknown = || Failure::UnknownSetting {
+        name: setting.to_owned(),
+    };
+    let source = Source::embedded(Kind::Setting, setting).ok_or_else(unknown)?;
+    source.setting().map_err(Failure::Refused)
+}
+
 fn demo_vehicle() -> Result<Source, Failure> {
     Source::embedded(Kind::Vehicle, DEFAULT_VEHICLE).ok_or(Failure::UnknownSetting {
         name: DEFAULT_VEHICLE.into(),
@@ -199,87 +227,28 @@ fn keep<T>(read: Result<T, Vec<Refusal>>, refusals: &mut Vec<Refusal>) -> Option
     }
 }
 
-/// Runs all jobs on up to [`MOST_THREADS`] threads; results come back in job order.
+/// Runs all jobs; results come back in job order.
 fn run_all(jobs: &[Job<'_>]) -> Result<Vec<RunResult>, Failure> {
-    let threads = std::thread::available_parallelism()
-        .map_or(1, usize::from)
-        .min(MOST_THREADS)
-        .min(jobs.len());
-    let progress = Progress::new(jobs.len());
-    let next = AtomicUsize::new(0);
-    let finished: Mutex<Vec<Option<RunResult>>> = Mutex::new(jobs.iter().map(|_| None).collect());
-    std::thread::scope(|scope| {
-        let work = || {
-            while let Some((index, job)) = {
-                let index = next.fetch_add(1, Ordering::Relaxed);
-                jobs.get(index).map(|job| (index, job))
-            } {
-                let result = run(job.scenario, job.vehicle, &job.page);
-                if let Ok(mut finished) = finished.lock() {
-                    finished[index] = Some(result);
-                }
-                progress.done(&format!(
-                    "{}, {}",
-                    job.scenario.name,
-                    layout_name(job.scenario.layout)
-                ));
-            }
-        };
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
-        // A worker that panicked leaves its slot empty, which is reported below by name.
-        workers.into_iter().for_each(|worker| drop(worker.join()));
-    });
+    let progress = Progress::new(jobs.len(), "run", 1);
+    let results = in_parallel(
+        jobs.len(),
+        |index| run(jobs[index].scenario, jobs[index].vehicle, &jobs[index].page),
+        |index, _| {
+            let scenario = jobs[index].scenario;
+            progress.done(&format!(
+                "{}, {}",
+                scenario.name,
+                layout_name(scenario.layout)
+            ));
+        },
+    );
     progress.finish();
-    let finished = finished
-        .into_inner()
-        .unwrap_or_else(std::sync::PoisonError::into_inner);
     jobs.iter()
-        .zip(finished)
+        .zip(results)
         .map(|(job, result)| {
             result.ok_or_else(|| Failure::Run {
                 name: job.scenario.name.clone(),
             })
         })
         .collect()
-}
-
-/// A bar on a terminal, plain lines otherwise; both on standard error.
-struct Progress {
-    bar: Option<ProgressBar>,
-    count: AtomicUsize,
-    total: usize,
-}
-
-impl Progress {
-    fn new(total: usize) -> Self {
-        let bar = std::io::stderr().is_terminal().then(|| {
-            let bar = ProgressBar::new(total as u64);
-            if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos}/{len} runs  {msg}") {
-                bar.set_style(style);
-            }
-            bar
-        });
-        Self {
-            bar,
-            count: AtomicUsize::new(0),
-            total,
-        }
-    }
-
-    fn done(&self, name: &str) {
-        let count = self.count.fetch_add(1, Ordering::Relaxed) + 1;
-        match &self.bar {
-            Some(bar) => {
-                bar.set_message(name.to_owned());
-                bar.inc(1);
-            }
-            None => eprintln!("run {count} of {}: {name}", self.total),
-        }
-    }
-
-    fn finish(&self) {
-        if let Some(bar) = &self.bar {
-            bar.finish_and_clear();
-        }
-    }
 }

@@ -45,6 +45,10 @@ pub enum Command {
         /// Judge only the requirement of this id.
         #[arg(long, value_name = "ID")]
         only: Option<String>,
+        /// Cars in each campaign, instead of the 40 of the demo; what is finished is kept in the folder of the results, and
+        /// an interrupted campaign goes on from there.
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+        samples: Option<u32>,
     },
     /// Print a complete commented file with every key, its range and its default.
     Template {

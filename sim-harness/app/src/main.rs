@@ -7,10 +7,12 @@
 #![forbid(unsafe_code)]
 
 mod bench;
+mod campaign;
 mod command_line;
 mod failure;
 mod files;
 mod output;
+mod parallel;
 mod report;
 
 use std::io::Write;

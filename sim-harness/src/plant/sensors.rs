@@ -165,6 +165,13 @@ fn in_steps(value: f64, step: f64) -> f64 {
     }
 }
 
+/// Spreads the bits of a counter over a whole word: the output step of the generator below, one to one.
+pub fn mixed(counter: u64) -> u64 {
+    let mut mixed = (counter ^ (counter >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    mixed ^ (mixed >> 31)
+}
+
 /// Seeded normal numbers: the published 64-bit mixing generator with increment 0x9E3779B97F4A7C15, then the
 /// polar-free transform by logarithm and cosine.
 #[derive(Debug, Clone, PartialEq)]
@@ -183,10 +190,7 @@ impl Draws {
 
     fn next(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut mixed = self.state;
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        mixed ^ (mixed >> 31)
+        mixed(self.state)
     }
 
     fn unit(&mut self) -> f64 {

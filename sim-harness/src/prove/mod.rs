@@ -3,10 +3,12 @@
 mod cool;
 pub mod programme;
 mod pull;
+mod spread;
 mod stable;
 mod turn;
 
 pub use programme::{Case, programme, question_of, rows};
+pub use spread::{campaigns, spread_rows};
 
 /// What a value must be to pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,7 +53,7 @@ fn short(value: f64) -> f64 {
 }
 
 /// What a requirement asks about the car.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Question {
     /// Does it turn?
     Turn,

@@ -86,8 +86,13 @@ const HARNESS: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "campaign",
+        &["describe", "record", "plant", "scenario", "metrics", "run"],
+    ),
+    (
         "prove",
         &[
+            "campaign",
             "describe",
             "record",
             "plant",

@@ -13,6 +13,7 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use couplet_sim::campaign::Spread;
 use couplet_sim::prove::Row;
 use couplet_sim::run::RunResult;
 use couplet_sim::scenario::{Scenario, layout_name};
@@ -89,7 +90,12 @@ impl<'a> Labelled<'a> {
 ///
 /// # Errors
 /// [`Failure::Write`] with the file concerned; files written earlier are whole.
-pub fn write_results(out: &Path, rows: &[Row], runs: &[Labelled<'_>]) -> Result<(), Failure> {
+pub fn write_results(
+    out: &Path,
+    rows: &[Row],
+    runs: &[Labelled<'_>],
+    spreads: &[Spread],
+) -> Result<(), Failure> {
     fs::create_dir_all(out).map_err(|error| write_failure(out, error))?;
     let mut renames: Vec<(PathBuf, PathBuf)> = Vec::new();
     let written = (|| {
@@ -104,13 +110,13 @@ pub fn write_results(out: &Path, rows: &[Row], runs: &[Labelled<'_>]) -> Result<
         stage(
             out,
             "summary.json",
-            &summary::summary(rows, runs),
+            &summary::summary(rows, runs, spreads),
             &mut renames,
         )?;
         stage(
             out,
             "report.html",
-            &report::report(rows, runs),
+            &report::report(rows, runs, spreads),
             &mut renames,
         )
     })();

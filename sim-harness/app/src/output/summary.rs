@@ -2,6 +2,7 @@
 //!
 //! Keys come in a fixed order, numbers in shortest round-trip form; a value that is missing or not a number is `null`.
 
+use couplet_sim::campaign::{RANGES, Spread};
 use couplet_sim::prove::Row;
 use couplet_sim::scenario::layout_name;
 use serde_json::{Value, json};
@@ -9,7 +10,7 @@ use serde_json::{Value, json};
 use super::{CAUTIONS, Labelled};
 
 /// The summary as text, ending with a line break.
-pub fn summary(rows: &[Row], runs: &[Labelled<'_>]) -> String {
+pub fn summary(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> String {
     let rows: Vec<Value> = rows
         .iter()
         .map(|row| {
@@ -31,7 +32,8 @@ pub fn summary(rows: &[Row], runs: &[Labelled<'_>]) -> String {
         })
         .collect();
     let runs: Vec<Value> = runs.iter().map(run).collect();
-    let whole = json!({ "cautions": CAUTIONS, "rows": rows, "runs": runs });
+    let campaigns: Vec<Value> = spreads.iter().map(campaign).collect();
+    let whole = json!({ "cautions": CAUTIONS, "rows": rows, "runs": runs, "campaigns": campaigns });
     format!("{whole:#}\n")
 }
 
@@ -50,6 +52,39 @@ pub fn short_rows(rows: &[Row]) -> String {
         })
         .collect();
     format!("{:#}\n", Value::from(rows))
+}
+
+fn campaign(spread: &Spread) -> Value {
+    let campaign = &spread.campaign;
+    let metrics: Vec<Value> = campaign
+        .judged
+        .iter()
+        .map(|judged| {
+            json!({
+                "name": judged.name,
+                "unit": judged.unit,
+                "p05": spread.percentile(judged.name, 5.0),
+                "p50": spread.percentile(judged.name, 50.0),
+                "p95": spread.percentile(judged.name, 95.0),
+                "missing": spread.missing(judged.name),
+                "values": spread.values(judged.name),
+            })
+        })
+        .collect();
+    let ranges: Vec<Value> = RANGES
+        .iter()
+        .map(|range| json!({ "name": range.name, "unit": range.unit, "low": range.low, "high": range.high }))
+        .collect();
+    json!({
+        "name": campaign.scenario.name,
+        "manoeuvre": campaign.scenario.manoeuvre.name(),
+        "axle": layout_name(campaign.scenario.layout),
+        "setting": campaign.setting,
+        "seed": campaign.seed,
+        "samples": spread.samples.len(),
+        "ranges": ranges,
+        "metrics": metrics,
+    })
 }
 
 fn run(run: &Labelled<'_>) -> Value {

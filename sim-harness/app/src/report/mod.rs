@@ -6,9 +6,11 @@
 mod curves;
 mod plan;
 mod plots;
+mod spread;
 
 use std::fmt::Write;
 
+use couplet_sim::campaign::Spread;
 use couplet_sim::prove::Row;
 use couplet_sim::scenario::{Numbers, layout_name};
 use serde_json::json;
@@ -28,7 +30,7 @@ const STYLE: &str = include_str!("../../assets/report.css");
 const SCRIPT: &str = include_str!("../../assets/report.js");
 
 /// The page.
-pub fn report(rows: &[Row], runs: &[Labelled<'_>]) -> String {
+pub fn report(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> String {
     let groups = groups(runs);
     let drawings: Vec<Drawing> = groups.iter().map(drawing).collect();
     let mut page = head();
@@ -38,11 +40,12 @@ pub fn report(rows: &[Row], runs: &[Labelled<'_>]) -> String {
         let _ = writeln!(page, "<li>{}</li>", escaped(caution));
     }
     page += "</ul>\n";
-    page += &contents(rows, &groups);
+    page += &contents(rows, &groups, spreads);
     page += "</header>\n<main id=\"content\">\n";
     if !rows.is_empty() {
         page += &verdicts(rows);
     }
+    page += &spread::section(spreads);
     for (index, (group, drawing)) in groups.iter().zip(&drawings).enumerate() {
         page += &section(index, group, drawing);
     }
@@ -74,10 +77,13 @@ fn head() -> String {
     )
 }
 
-fn contents(rows: &[Row], groups: &[Group<'_>]) -> String {
+fn contents(rows: &[Row], groups: &[Group<'_>], spreads: &[Spread]) -> String {
     let mut text = String::from("<nav aria-label=\"Contents\"><ul>\n");
     if !rows.is_empty() {
         text += "<li><a href=\"#requirements\">Requirements</a></li>\n";
+    }
+    if !spreads.is_empty() {
+        text += "<li><a href=\"#spread\">Spread over plant parameters</a></li>\n";
     }
     for (index, group) in groups.iter().enumerate() {
         let _ = writeln!(
