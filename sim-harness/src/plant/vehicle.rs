@@ -71,7 +71,7 @@ crate::described! {
             /// Longitudinal peak friction over road friction at nominal load.
             peak_scale_longitudinal ["-"] 0.1 .. 2.0 = 1.05,
             /// Lateral peak friction over road friction at nominal load.
-            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.03,
+            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.045,
             /// Relative fall of peak friction per nominal load.
             load_sensitivity ["-"] 0.0 .. 0.5 = 0.10,
             /// Longitudinal slip stiffness over load.
