@@ -6,6 +6,7 @@
 //! computed from the same solution by independent code; definitions after ISO 7401:2011 (from memory).
 
 use approx::assert_abs_diff_eq;
+use couplet_sim::metrics::sway;
 use couplet_sim::metrics::transient::step_steer;
 use couplet_sim::metrics::{Metric, value};
 use couplet_sim::record::{Channel, Parity, Record};
@@ -86,4 +87,31 @@ fn step_response_values_agree_with_the_exact_solution_at_100_km_h() {
         4.04447169,
         epsilon = 1e-3
     );
+}
+
+#[test]
+fn decay_of_a_known_oscillation_gives_its_damping_ratio() {
+    // x = 2 + exp(-zeta w t) sin(w sqrt(1 - zeta^2) t): its own numbers must come back, and the steady 2 must not matter.
+    for (ratio, frequency) in [(0.05, 4.0), (0.2, 5.5), (-0.02, 3.0)] {
+        let channel = Channel {
+            name: "articulation",
+            unit: "rad",
+            parity: Parity::Odd,
+        };
+        let mut record = Record::new(0.005, vec![channel]);
+        let damped = frequency * libm::sqrt(1.0 - ratio * ratio);
+        for index in 0..1200 {
+            let time = f64::from(index) * 0.005;
+            let value = 2.0 + libm::exp(-ratio * frequency * time) * libm::sin(damped * time);
+            record.push(&[value as f32]);
+        }
+        let found = sway::decay(&record, "articulation", 0.0, 6.0, 1e-3).expect("it swings");
+        // Single precision near 2 is 1e-7; the smallest half swing that counts is 2 % of 2.
+        assert!((found.damping_ratio - ratio).abs() < 1e-4, "{found:?}");
+        let expected = damped / (2.0 * core::f64::consts::PI);
+        assert!(
+            (found.frequency_hz / expected - 1.0).abs() < 1e-3,
+            "{found:?}"
+        );
+    }
 }

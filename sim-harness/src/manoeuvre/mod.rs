@@ -9,6 +9,7 @@ pub mod launch;
 pub mod lift_off;
 pub mod skarn_pass;
 pub mod step_steer;
+pub mod trailer_sway;
 
 use crate::driver::Driver;
 use crate::plant::{Start, Vehicle};
@@ -65,6 +66,7 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::LiftOff => lift_off::prepare(scenario, vehicle),
         Manoeuvre::ConstantRadius => circle::prepare(scenario, vehicle),
         Manoeuvre::SkarnPass => skarn_pass::prepare(scenario, vehicle),
+        Manoeuvre::TrailerSway => trailer_sway::prepare(scenario, vehicle),
     }
 }
 

@@ -6,6 +6,7 @@
 pub mod axle_work;
 pub mod pass;
 pub mod series;
+pub mod sway;
 pub mod transient;
 pub mod turning;
 
@@ -48,6 +49,7 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::LiftOff => turning::lift_off(numbers, record),
         Manoeuvre::ConstantRadius => turning::circle(record),
         Manoeuvre::SkarnPass => pass::pass(record),
+        Manoeuvre::TrailerSway => sway::sway(record),
     };
     metrics.extend(heat(record));
     metrics

@@ -11,6 +11,7 @@ use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
 pub use super::motion::{Finished, Motion, Powers, Stage};
 use super::quantity::{PerSide, PerWheel};
 use super::road::Road;
+use super::trailer::{Towing, Trailer, TrailerMotion, TrailerStage};
 use super::tyre::{Slip, Tyre, TyreForce};
 use super::vehicle::Vehicle;
 
@@ -39,6 +40,8 @@ pub struct Car {
     pub tyres: PerWheel<Tyre>,
     /// Rolling radius of each wheel, m.
     pub radius_m: PerWheel<f64>,
+    /// The trailer, if there is one.
+    pub trailer: Option<Trailer>,
     places_m: PerWheel<(f64, f64)>,
     road: Road,
     drag_n_s2_m2: f64,
@@ -63,6 +66,7 @@ impl Car {
                 rear_left: rear.radius_m * rear.left_radius_scale,
                 rear_right: rear.radius_m * rear.right_radius_scale,
             },
+            trailer: Trailer::of(vehicle),
             places_m: chassis.places_m(),
             road,
             drag_n_s2_m2: 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.drag_area_m2,
@@ -123,6 +127,10 @@ impl Car {
                 -pull_m_s2.0 - body.lateral_m_s * body.yaw_rad_s,
                 body.forward_m_s * body.yaw_rad_s - pull_m_s2.1,
             ),
+            trailer: self
+                .trailer
+                .as_ref()
+                .map_or(TrailerMotion::default(), |trailer| trailer.settled(&body)),
         }
     }
 
@@ -132,14 +140,21 @@ impl Car {
         let (sine, cosine) = libm::sincos(motion.heading_rad);
         let rise = self.road.rise_at(motion.place_m);
         let speed_squared = body.forward_m_s * body.forward_m_s;
+        let mut lift_n = (
+            self.lift_n_s2_m2.0 * speed_squared,
+            self.lift_n_s2_m2.1 * speed_squared,
+        );
+        let mut hitch_load_n = 0.0;
+        if let Some(trailer) = &self.trailer {
+            hitch_load_n = trailer.hitch_load_n(rise.cosine, motion.lagged_m_s2.0);
+            let lifted_n = trailer.lift_n(hitch_load_n);
+            lift_n = (lift_n.0 + lifted_n.0, lift_n.1 + lifted_n.1);
+        }
         let load_n = self.chassis.lifted_wheel_loads_n(
             rise.cosine,
             motion.lagged_m_s2.0,
             motion.lagged_m_s2.1,
-            (
-                self.lift_n_s2_m2.0 * speed_squared,
-                self.lift_n_s2_m2.1 * speed_squared,
-            ),
+            lift_n,
         );
         let world = World {
             body,
@@ -171,12 +186,34 @@ impl Car {
             rear_right: wheel!(rear_right, (0.0, 1.0)),
         };
         let air_n = self.drag_n_s2_m2 * body.forward_m_s * body.forward_m_s.abs();
-        let forward_n = wheels.map(|wheel| wheel.body_force_n.0).sum() - air_n;
-        let lateral_n = wheels.map(|wheel| wheel.body_force_n.1).sum();
-        let moment_nm = wheels.map(|wheel| wheel.body_moment_nm).sum();
+        let mut forward_n = wheels.map(|wheel| wheel.body_force_n.0).sum() - air_n;
+        let mut lateral_n = wheels.map(|wheel| wheel.body_force_n.1).sum();
+        let mut moment_nm = wheels.map(|wheel| wheel.body_moment_nm).sum();
         let mass_kg = self.chassis.mass_kg;
         let slope_force_n = rise.pull(mass_kg * GRAVITY_M_S2, (sine, cosine));
+        let mut towed = TrailerStage::default();
+        if let Some(trailer) = &self.trailer {
+            let towing = Towing {
+                body: *body,
+                place_m: motion.place_m,
+                heading_rad: motion.heading_rad,
+                rise,
+                force_n: (forward_n + slope_force_n.0, lateral_n + slope_force_n.1),
+                moment_nm,
+                hitch_load_n,
+            };
+            towed = trailer.stage(&motion.trailer, &towing, &self.road, &self.chassis);
+            forward_n -= towed.hitch_n.0;
+            lateral_n -= towed.hitch_n.1;
+            moment_nm += trailer.car_moment_nm(towed.hitch_n);
+        }
         let specific_force_m_s2 = (forward_n / mass_kg, lateral_n / mass_kg);
+        let loading_m_s2 = self
+            .trailer
+            .as_ref()
+            .map_or(specific_force_m_s2, |trailer| {
+                trailer.load_acceleration_m_s2(specific_force_m_s2, towed.hitch_n)
+            });
         Stage {
             load_n,
             force: wheels.map(|wheel| wheel.force),
@@ -200,9 +237,10 @@ impl Car {
             yaw_rate_rad_s: body.yaw_rad_s,
             slip_rate: wheels.map(|wheel| wheel.slip_rate),
             lagged_rate_m_s3: (
-                (specific_force_m_s2.0 - motion.lagged_m_s2.0) / self.load_lag_s,
-                (specific_force_m_s2.1 - motion.lagged_m_s2.1) / self.load_lag_s,
+                (loading_m_s2.0 - motion.lagged_m_s2.0) / self.load_lag_s,
+                (loading_m_s2.1 - motion.lagged_m_s2.1) / self.load_lag_s,
             ),
+            trailer: towed,
         }
     }
 
@@ -252,6 +290,9 @@ impl Car {
                     .max(end.body.forward_m_s.abs());
                 slip.bounded(force.normalised_slip, reference_m_s)
             });
+        if let Some(trailer) = &self.trailer {
+            end.trailer = trailer.bounded(end.trailer, &stage.trailer, &end.body);
+        }
         finished.powers = self.powers(
             motion,
             &end,
@@ -271,6 +312,9 @@ impl Car {
         0.5 * self.chassis.mass_kg * speed_squared
             + 0.5 * self.chassis.yaw_inertia_kg_m2 * body.yaw_rad_s * body.yaw_rad_s
             + self.driveline.kinetic_energy_j(motion.wheel_rad_s)
+            + self.trailer.as_ref().map_or(0.0, |trailer| {
+                trailer.kinetic_energy_j(body, &motion.trailer)
+            })
     }
 
     /// Yaw moment of the rear axle's longitudinal forces, N m.
@@ -335,6 +379,12 @@ impl Car {
         let tread = wheel_rad_s
             .pair(self.radius_m)
             .map(|(wheel, radius)| wheel * radius);
+        let towed = self
+            .trailer
+            .as_ref()
+            .map_or((0.0, 0.0, 0.0, 0.0), |trailer| {
+                trailer.powers(&body, (&start.trailer, &end.trailer), &stage.trailer)
+            });
         Powers {
             engine_w: carrier_torque_nm * carrier,
             tyre_w: stage
@@ -343,14 +393,16 @@ impl Car {
                 .map(|(force, ((along, across), tread))| {
                     force.longitudinal_n * (tread - along) - force.lateral_n * across
                 })
-                .sum(),
+                .sum()
+                + towed.0,
             clutch_w: driveline.clutch_heat_w.sum(),
-            air_w: stage.air_n * body.forward_m_s,
+            air_w: stage.air_n * body.forward_m_s + towed.2,
             rolling_w: stage
                 .rolling_moment_nm
                 .pair(wheel_rad_s)
                 .map(|(moment, wheel)| moment * wheel)
-                .sum(),
+                .sum()
+                + towed.1,
             brake_w: driveline
                 .brake_torque_nm
                 .pair(wheel_rad_s)
@@ -358,7 +410,8 @@ impl Car {
                 .sum(),
             driveline_w: driveline.drag_torque_nm * carrier + driveline.front_lock.heat_w,
             grade_w: -(stage.slope_force_n.0 * body.forward_m_s
-                + stage.slope_force_n.1 * body.lateral_m_s),
+                + stage.slope_force_n.1 * body.lateral_m_s)
+                + towed.3,
         }
     }
 }

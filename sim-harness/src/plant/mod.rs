@@ -2,7 +2,7 @@
 //!
 //! Inputs: [`Command`] once per step of 1 ms. Outputs: [`Observation`], the truth about the step just finished. The rooms:
 //! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `driveline` (axle layouts, friction solved exactly),
-//! `wet_clutch`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
+//! `wet_clutch`, `trailer`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
 //! controller is shown of it), `single_track` (closed
 //! forms to compare with). Nothing here comes from the controller: sharing its guesses would hide its errors. All
 //! transcendental functions are `libm`'s, so results do not vary by machine, and a mirrored car drives the exact mirror
@@ -19,6 +19,7 @@ pub mod quantity;
 pub mod road;
 pub mod sensors;
 pub mod single_track;
+pub mod trailer;
 pub mod tyre;
 pub mod vehicle;
 pub mod wet_clutch;
@@ -271,6 +272,8 @@ impl Plant {
             brake_loss_w: powers.brake_w,
             driveline_loss_w: powers.driveline_w,
             grade_power_w: powers.grade_w,
+            articulation_rad: motion.trailer.articulation_rad,
+            hitch_load_n: stage.trailer.hitch_load_n,
             kinetic_energy_j: self.car.kinetic_energy_j(motion),
         }
     }

@@ -5,6 +5,7 @@
 use super::chassis::BodyVelocity;
 use super::driveline::DrivelineStep;
 use super::quantity::PerWheel;
+use super::trailer::{TrailerMotion, TrailerStage};
 use super::tyre::{Slip, TyreForce};
 
 /// What moves.
@@ -22,6 +23,8 @@ pub struct Motion {
     pub slip: PerWheel<Slip>,
     /// Specific force along and across, lagged, m/s2: it moves the wheel loads.
     pub lagged_m_s2: (f64, f64),
+    /// The trailer, if there is one.
+    pub trailer: TrailerMotion,
 }
 
 impl Motion {
@@ -37,6 +40,7 @@ impl Motion {
                 lateral: -slip.lateral,
             }),
             lagged_m_s2: (self.lagged_m_s2.0, -self.lagged_m_s2.1),
+            trailer: self.trailer.mirrored(),
         }
     }
 
@@ -61,6 +65,7 @@ impl Motion {
                 self.lagged_m_s2.0 + step_s * stage.lagged_rate_m_s3.0,
                 self.lagged_m_s2.1 + step_s * stage.lagged_rate_m_s3.1,
             ),
+            trailer: self.trailer.after(&stage.trailer, step_s),
         }
     }
 }
@@ -74,6 +79,8 @@ pub struct Stage {
     pub force: PerWheel<TyreForce>,
     /// Specific force along and across the body, m/s2.
     pub specific_force_m_s2: (f64, f64),
+    /// The trailer, if there is one.
+    pub trailer: TrailerStage,
     pub(super) wheel_moment_nm: PerWheel<f64>,
     pub(super) rolling_moment_nm: PerWheel<f64>,
     pub(super) air_n: f64,
@@ -107,6 +114,7 @@ impl Stage {
                 ..rate
             }),
             lagged_rate_m_s3: (self.lagged_rate_m_s3.0, -self.lagged_rate_m_s3.1),
+            trailer: self.trailer.mirrored(),
         }
     }
 }

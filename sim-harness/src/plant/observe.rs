@@ -141,6 +141,10 @@ observed! {
     scalar driveline_loss_w = "plant_driveline_loss" ["W"] Even,
     /// Power given to the height of the car, W, positive uphill.
     scalar grade_power_w = "plant_grade_power" ["W"] Even,
-    /// Kinetic energy of body, wheels and powertrain, J.
+    /// Heading of the trailer minus that of the car, rad, positive to the left; 0 without one.
+    scalar articulation_rad = "articulation" ["rad"] Odd,
+    /// Load of the trailer on the hitch, N, positive pressing down; 0 without one.
+    scalar hitch_load_n = "plant_hitch_load" ["N"] Even,
+    /// Kinetic energy of body, wheels, powertrain and trailer, J.
     scalar kinetic_energy_j = "plant_kinetic_energy" ["J"] Even,
 }

@@ -249,6 +249,37 @@ crate::described! {
             /// Rise of that conductance with vehicle speed.
             housing_air_per_speed_w_k_m_s ["W s/(K m)"] 0.0 .. 100.0 = 0.95,
         },
+        /// Single-axle trailer on a ball hitch; the numbers are an invented caravan that a scenario couples by its mass.
+        trailer: Trailer {
+            /// Mass; 0: no trailer.
+            mass_kg [kg] 0.0 .. 3500.0 = 0.0,
+            /// Radius of gyration about the vertical axis through its centre of gravity.
+            gyration_radius_m [m] 0.3 .. 4.0 = 1.25,
+            /// Hitch behind the rear axle of the car.
+            hitch_behind_rear_axle_m [m] 0.0 .. 2.5 = 0.95,
+            /// Height of the hitch.
+            hitch_height_m [m] 0.2 .. 1.0 = 0.42,
+            /// From the hitch to the axle of the trailer.
+            hitch_to_axle_m [m] 1.0 .. 9.0 = 3.6,
+            /// Centre of gravity ahead of the axle of the trailer: it gives the load on the hitch.
+            gravity_ahead_of_axle_m [m] -0.5 .. 1.0 = 0.18,
+            /// Height of the centre of gravity.
+            gravity_height_m [m] 0.2 .. 2.0 = 0.75,
+            /// Distance between its wheels.
+            track_m [m] 0.8 .. 2.6 = 1.75,
+            /// Largest cornering stiffness of one of its tyres over load.
+            cornering_stiffness_max_n_rad ["N/rad"] 5000.0 .. 300000.0 = 80000.0,
+            /// Load at which the cornering stiffness is largest.
+            cornering_stiffness_load_n [N] 1000.0 .. 50000.0 = 8000.0,
+            /// Lateral peak friction over road friction.
+            peak_scale_lateral ["-"] 0.1 .. 2.0 = 1.0,
+            /// Lateral relaxation length.
+            relaxation_lateral_m [m] 0.05 .. 2.0 = 0.4,
+            /// Rolling resistance force over wheel load.
+            rolling_resistance ["-"] 0.0 .. 0.1 = 0.012,
+            /// Drag coefficient times frontal area, behind the car.
+            drag_area_m2 [m2] 0.0 .. 6.0 = 1.2,
+        },
     }
 }
 

@@ -1,4 +1,4 @@
-//! Does it stay stable? Sudden steering and lift-off.
+//! Does it stay stable? Sudden steering, lift-off, a trailer.
 
 use super::programme::{Group, Results};
 use super::{Row, Target};
@@ -27,6 +27,12 @@ pub(super) const GROUPS: &[Group] = &[
         name: "lift-off",
         setting: "patrol",
         manoeuvre: Manoeuvre::LiftOff,
+        adjust: |_| {},
+    },
+    Group {
+        name: "trailer-sway",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::TrailerSway,
         adjust: |_| {},
     },
 ];
@@ -82,5 +88,20 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             "curvature, largest over initial",
             Some(Target::AtMost(1.12)),
         ),
+        trailer(table),
     ]
+}
+
+/// The car with open clutches in the same programme is the target.
+fn trailer(table: &Results<'_>) -> Row {
+    let mut row = table.row(
+        "trailer",
+        "trailer-sway",
+        "steering pulse at 100 km/h with a trailer of 1300 kg (ISO 9815): damping ratio of the sway",
+        "sway damping ratio",
+        None,
+    );
+    row.target = row.passive.map(Target::AtLeast);
+    row.source = "project target: not lower than with open clutches";
+    row
 }

@@ -88,10 +88,11 @@ pub struct RunResult {
 /// # Panics
 /// If `page` is not acceptable: pages are checked where they are read.
 pub fn run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> RunResult {
+    let loaded = scenario.loaded(vehicle);
     let vehicle = if scenario.mirrored {
-        vehicle.mirrored()
+        loaded.mirrored()
     } else {
-        *vehicle
+        loaded
     };
     let setup = manoeuvre::prepare(scenario, &vehicle, page);
     let (record, outcome) = closed_loop::drive(scenario, &vehicle, page, setup);

@@ -5,7 +5,7 @@
 
 pub mod skarn_road;
 
-use crate::plant::{AxleLayout, Road, Surface};
+use crate::plant::{AxleLayout, Road, Surface, Vehicle};
 
 /// Speed that counts as climbed away in a launch, m/s: 20 km/h.
 pub const LAUNCH_GOAL_M_S: f64 = 20.0 / 3.6;
@@ -25,17 +25,20 @@ pub enum Manoeuvre {
     ConstantRadius,
     /// The Skarn Pass: 3.7 km of an invented mountain road.
     SkarnPass,
+    /// Steering pulse with a trailer, in the manner of ISO 9815.
+    TrailerSway,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
         Self::LiftOff,
         Self::ConstantRadius,
         Self::SkarnPass,
+        Self::TrailerSway,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -47,6 +50,7 @@ impl Manoeuvre {
             Self::LiftOff => "lift-off",
             Self::ConstantRadius => "constant-radius",
             Self::SkarnPass => "skarn-pass",
+            Self::TrailerSway => "trailer-sway",
         }
     }
 
@@ -89,6 +93,11 @@ crate::described! {
             grade_percent ["%"] -40.0 .. 40.0 = 0.0,
             /// Air and road temperature.
             ambient_degc [degC] -40.0 .. 60.0 = 20.0,
+        },
+        /// What the car carries and tows.
+        load: LoadNumbers {
+            /// Mass of the trailer, whose other numbers are in the vehicle file; 0: as in the vehicle file.
+            trailer_mass_kg [kg] 0.0 .. 3500.0 = 0.0,
         },
         /// What is driven.
         course: CourseNumbers {
@@ -224,6 +233,15 @@ impl Scenario {
         if self.mirrored { seen.mirrored() } else { seen }
     }
 
+    /// The car as this scenario loads it.
+    pub fn loaded(&self, vehicle: &Vehicle) -> Vehicle {
+        let mut loaded = *vehicle;
+        if self.numbers.load.trailer_mass_kg > 0.0 {
+            loaded.trailer.mass_kg = self.numbers.load.trailer_mass_kg;
+        }
+        loaded
+    }
+
     /// The first contradiction among the numbers: the keys concerned and what to do.
     pub fn contradiction(&self) -> Option<(&'static [&'static str], String)> {
         let course = &self.numbers.course;
@@ -250,8 +268,10 @@ impl Scenario {
                 ),
             ));
         }
-        if matches!(self.manoeuvre, Manoeuvre::StepSteer | Manoeuvre::LiftOff)
-            && course.lateral_acceleration_m_s2 > friction * 9.81
+        if matches!(
+            self.manoeuvre,
+            Manoeuvre::StepSteer | Manoeuvre::LiftOff | Manoeuvre::TrailerSway
+        ) && course.lateral_acceleration_m_s2 > friction * 9.81
         {
             return Some((
                 &["course.lateral_acceleration_m_s2", "road.friction_left"],
@@ -322,6 +342,12 @@ impl Numbers {
                 numbers.course.lateral_acceleration_m_s2 = 5.5;
                 numbers.course.longest_s = 600.0;
                 numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::TrailerSway => {
+                numbers.load.trailer_mass_kg = 1300.0;
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.lateral_acceleration_m_s2 = 3.0;
+                numbers.course.longest_s = 8.0;
             }
         }
         numbers

@@ -39,6 +39,7 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "circle-wet",
     "skarn-pass",
     "skarn-pass-slippery",
+    "trailer-sway",
 );
 
 /// Names of the demo files of a kind.
