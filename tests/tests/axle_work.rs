@@ -106,6 +106,7 @@ fn every_kind_of_work_is_told_from_a_record_that_shows_it() {
         (held(Limit::SlipDirection), Work::HeldBySlip),
         (held(Limit::KinematicLock), Work::HeldBySlip),
         (held(Limit::Friction), Work::HeldByFriction),
+        (held(Limit::Capacity), Work::HeldByCapacity),
         (held(Limit::WindUp), Work::HeldByOther),
         (held(Limit::ColdOil), Work::HeldByOther),
     ];

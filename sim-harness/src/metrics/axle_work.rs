@@ -61,13 +61,15 @@ pub enum Work {
     HeldBySlip,
     /// Would do more, but the rear tyres pass no more on.
     HeldByFriction,
+    /// Would do more, but the clutch is at its full capacity.
+    HeldByCapacity,
     /// Would do more, but something else forbids it.
     HeldByOther,
 }
 
 impl Work {
     /// Every kind, in the order of its number.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Open,
         Self::Pulls,
         Self::TurnsIn,
@@ -75,6 +77,7 @@ impl Work {
         Self::HeldByHeat,
         Self::HeldBySlip,
         Self::HeldByFriction,
+        Self::HeldByCapacity,
         Self::HeldByOther,
     ];
 
@@ -93,6 +96,7 @@ impl Work {
             Self::HeldByHeat => "held back by heat",
             Self::HeldBySlip => "held back by slip direction",
             Self::HeldByFriction => "held back by tyre friction",
+            Self::HeldByCapacity => "held back by the clutch's capacity",
             Self::HeldByOther => "held back by another limit",
         }
     }
@@ -107,6 +111,7 @@ impl Work {
             Self::HeldByHeat => 'H',
             Self::HeldBySlip => 'D',
             Self::HeldByFriction => 'F',
+            Self::HeldByCapacity => 'C',
             Self::HeldByOther => 'X',
         }
     }
@@ -235,6 +240,7 @@ impl<'a> Sides<'a> {
             return match limit {
                 3 | 8 | 9 | 10 => Work::HeldByHeat,
                 6 | 19 => Work::HeldBySlip,
+                7 => Work::HeldByCapacity,
                 12 => Work::HeldByFriction,
                 _ => Work::HeldByOther,
             };

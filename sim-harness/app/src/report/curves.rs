@@ -1,18 +1,16 @@
-//! Curves thinned for drawing, and runs grouped for comparing.
+//! Runs grouped for comparing, and their curves ready to be drawn.
 //!
-//! A curve of up to [`MOST_POINTS`] samples is drawn whole. A longer one is cut into equal intervals, of which the
-//! smallest and the largest sample are drawn in the order in which they occur, so that no peak is lost; their time is
-//! then right to within one interval.
+//! Input: labelled runs. Output: groups of what differs in axle, setting or seed only; for each the plots that tell about
+//! the question it belongs to, on one axis ([`Axis`]).
 
 use couplet_sim::plant::AxleLayout;
+use couplet_sim::prove::{Question, question_of};
 use couplet_sim::record::Record;
-use couplet_sim::scenario::Scenario;
+use couplet_sim::scenario::{Manoeuvre, Scenario};
 
 use super::plots::{Line, PATH, PLOTS, shown};
+use super::spans::Axis;
 use crate::output::Labelled;
-
-/// Most points of one drawn curve.
-pub const MOST_POINTS: usize = 600;
 
 /// Most runs compared in one set of plots; more would neither be readable nor fit.
 pub const MOST_RUNS: usize = 6;
@@ -25,6 +23,19 @@ pub struct Group<'a> {
     pub runs: Vec<&'a Labelled<'a>>,
 }
 
+impl Group<'_> {
+    /// The question the runs belong to, if they are part of the demo programme.
+    pub fn question(&self) -> Option<Question> {
+        self.runs.iter().find_map(|run| question_of(run.scenario))
+    }
+
+    /// Whether the runs drive over the Skarn Pass.
+    pub fn over_pass(&self) -> bool {
+        let pass = |run: &&Labelled<'_>| run.scenario.manoeuvre == Manoeuvre::SkarnPass;
+        self.runs.first().is_some_and(pass)
+    }
+}
+
 /// One curve ready to be drawn.
 pub struct Drawn {
     /// Number of the run's colour, see [`colours`].
@@ -33,7 +44,7 @@ pub struct Drawn {
     pub label: String,
     /// How it is drawn.
     pub line: Line,
-    /// Values on the group's time points, in the unit shown; shorter than the time where the run ended early.
+    /// Values on the group's points, in the unit shown; fewer than those where the run ended early.
     pub values: Vec<f32>,
 }
 
@@ -53,20 +64,18 @@ pub struct Path {
     pub colour: usize,
     /// Label of the run.
     pub label: String,
-    /// Points x and y on the group's time points, m.
+    /// Points x and y on the group's points, m.
     pub points: Vec<(f32, f32)>,
 }
 
-/// Time points and plots of a group.
+/// Axis and plots of a group.
 pub struct Drawing {
-    /// Time of every point, s.
-    pub time_s: Vec<f32>,
+    /// The axis of all plots.
+    pub axis: Axis,
     /// The plots.
     pub plots: Vec<DrawnPlot>,
     /// Path of every run that has one.
     pub paths: Vec<Path>,
-    /// Whether any curve was thinned.
-    pub thinned: bool,
 }
 
 /// Groups runs by what is driven, whatever axle and setting drive it. A run that repeats another of its group sample by
@@ -133,19 +142,28 @@ pub fn run_label(group: &Group<'_>, run: &Labelled<'_>) -> String {
 /// The drawing of a group.
 pub fn drawing(group: &Group<'_>) -> Drawing {
     let runs: Vec<&Labelled<'_>> = group.runs.iter().copied().take(MOST_RUNS).collect();
-    let longest = runs
-        .iter()
-        .map(|run| run.result.record.len())
-        .max()
-        .unwrap_or(0);
-    let period_s = runs.first().map_or(0.0, |run| run.result.record.period_s);
-    let grid = Grid::new(longest);
+    let records: Vec<&Record> = runs.iter().map(|run| &run.result.record).collect();
+    let axis = if group.over_pass() {
+        Axis::road(&records)
+    } else {
+        Axis::time(&records)
+    };
+    let spans: Vec<_> = records.iter().map(|record| axis.spans(record)).collect();
+    let question = group.question();
     let colours = colours(&runs);
     let mut plots = Vec::new();
     for plot in PLOTS {
+        let tells = if group.over_pass() {
+            plot.over_pass
+        } else {
+            question.is_none_or(|question| plot.tells.contains(&question))
+        };
+        if !tells {
+            continue;
+        }
         let mut curves = Vec::new();
         let mut unit = "";
-        for (run, colour) in runs.iter().zip(&colours) {
+        for ((run, spans), colour) in runs.iter().zip(&spans).zip(&colours) {
             if plot.of_clutches && !run.scenario.layout.drives_rear() {
                 continue;
             }
@@ -159,8 +177,8 @@ pub fn drawing(group: &Group<'_>) -> Drawing {
                 }
                 let (shown_unit, factor) = shown(curve.channel, channel_unit);
                 unit = shown_unit;
-                let values = grid
-                    .thin(samples)
+                let values = axis
+                    .thin(samples, spans)
                     .into_iter()
                     .map(|v| (f64::from(v) * factor) as f32)
                     .collect();
@@ -187,12 +205,13 @@ pub fn drawing(group: &Group<'_>) -> Drawing {
         }
     }
     let mut paths = Vec::new();
-    for (run, colour) in runs.iter().zip(&colours) {
+    for ((run, spans), colour) in runs.iter().zip(&spans).zip(&colours) {
         let record = &run.result.record;
         if let (Some(x), Some(y)) = (record.column(PATH.0), record.column(PATH.1)) {
             // Picked, not thinned to extremes: x and y must belong to the same instant.
-            let points = grid
-                .starts(x.len())
+            let points = axis
+                .picks(spans)
+                .into_iter()
                 .map(|sample| (x[sample], y[sample]))
                 .collect();
             paths.push(Path {
@@ -202,72 +221,7 @@ pub fn drawing(group: &Group<'_>) -> Drawing {
             });
         }
     }
-    let time_s = grid.times(period_s);
-    Drawing {
-        time_s,
-        plots,
-        paths,
-        thinned: grid.interval > 1,
-    }
-}
-
-/// Drawing points of a record of `samples` samples: single samples, or two points per interval.
-struct Grid {
-    samples: usize,
-    /// Samples per drawn point pair; 1 means every sample is drawn.
-    interval: usize,
-}
-
-impl Grid {
-    fn new(samples: usize) -> Self {
-        let interval = if samples <= MOST_POINTS {
-            1
-        } else {
-            samples.div_ceil(MOST_POINTS / 2)
-        };
-        Self { samples, interval }
-    }
-
-    fn starts(&self, samples: usize) -> impl Iterator<Item = usize> + use<> {
-        // Two points per interval: its beginning and its middle.
-        let interval = self.interval;
-        let every = (0..samples).step_by(interval);
-        every.flat_map(move |start| {
-            let middle = start + interval / 2;
-            [
-                Some(start),
-                (interval > 1).then_some(middle.min(samples - 1)),
-            ]
-            .into_iter()
-            .flatten()
-        })
-    }
-
-    fn times(&self, period_s: f64) -> Vec<f32> {
-        self.starts(self.samples)
-            .map(|sample| (sample as f64 * period_s) as f32)
-            .collect()
-    }
-
-    fn thin(&self, samples: &[f32]) -> Vec<f32> {
-        if self.interval == 1 {
-            return samples.to_vec();
-        }
-        let mut points = Vec::with_capacity(MOST_POINTS);
-        for interval in samples.chunks(self.interval) {
-            let (mut low, mut high) = (0, 0);
-            for (index, sample) in interval.iter().enumerate() {
-                if *sample < interval[low] {
-                    low = index;
-                }
-                if *sample > interval[high] {
-                    high = index;
-                }
-            }
-            points.extend([interval[low.min(high)], interval[low.max(high)]]);
-        }
-        points
-    }
+    Drawing { axis, plots, paths }
 }
 
 fn samples<'r>(record: &'r Record, name: &str) -> Option<(&'r [f32], &'static str)> {
@@ -335,7 +289,7 @@ mod tests {
     use couplet_sim::run::{Ending, RunOutcome, RunResult};
     use couplet_sim::scenario::{Manoeuvre, Scenario};
 
-    use super::{Grid, MOST_POINTS, drawing, groups, run_label};
+    use super::{drawing, groups, run_label};
     use crate::output::Labelled;
 
     fn scenario(layout: AxleLayout) -> Scenario {
@@ -403,34 +357,5 @@ mod tests {
             .map(|curve| curve.colour)
             .collect();
         assert_eq!(colours, [0, 2, 3]);
-    }
-
-    #[test]
-    fn thinning_keeps_every_peak_and_the_points_agree_with_the_times() {
-        for length in [1, 999, 1000, 1001, 12_345, 40_000] {
-            let mut samples = vec![0.0_f32; length];
-            samples[length / 3] = 7.0;
-            samples[length - 1] = -5.0;
-            let grid = Grid::new(length);
-            let points = grid.thin(&samples);
-            assert_eq!(points.len(), grid.times(0.01).len(), "length {length}");
-            assert!(
-                points.len() <= MOST_POINTS,
-                "length {length}: {} points",
-                points.len()
-            );
-            assert_eq!(
-                points.iter().copied().fold(0.0, f32::min),
-                -5.0,
-                "length {length}"
-            );
-            if length > 1 {
-                assert_eq!(
-                    points.iter().copied().fold(0.0, f32::max),
-                    7.0,
-                    "length {length}"
-                );
-            }
-        }
     }
 }

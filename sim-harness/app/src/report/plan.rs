@@ -6,7 +6,9 @@
 use std::fmt::Write;
 
 use super::curves::Path;
-use super::{data_table, escaped};
+use super::escaped;
+use super::section::data_table;
+use super::spans::Axis;
 use crate::output::number::significant;
 
 /// Drawing area, pixels.
@@ -21,7 +23,7 @@ const BOTTOM: f64 = HEIGHT - 32.0;
 const NARROW: f64 = 0.05;
 
 /// The figure with the paths of all runs of a group; points are x and y in m.
-pub fn plan(paths: &[Path], time_s: &[f32], most_rows: usize) -> String {
+pub fn plan(paths: &[Path], axis: &Axis) -> String {
     let view = View::around(paths);
     let caption = match view.stretch {
         Some(stretch) => format!(
@@ -64,16 +66,10 @@ pub fn plan(paths: &[Path], time_s: &[f32], most_rows: usize) -> String {
         .iter()
         .flat_map(|path| ["x", "y"].map(|axis| format!("{} {axis} [m]", path.label)))
         .collect();
-    text += &data_table(
-        "path from above",
-        &headings,
-        time_s,
-        most_rows,
-        |column, point| {
-            let (x, y) = paths.get(column / 2)?.points.get(point)?;
-            Some(f64::from(if column % 2 == 0 { *x } else { *y }))
-        },
-    );
+    text += &data_table("path from above", &headings, axis, |column, point| {
+        let (x, y) = paths.get(column / 2)?.points.get(point)?;
+        Some(f64::from(if column % 2 == 0 { *x } else { *y }))
+    });
     text + "</figure>\n"
 }
 

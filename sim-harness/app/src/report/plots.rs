@@ -1,6 +1,9 @@
 //! The table of plots: title, channels, units. A new plot is a new line here.
 //!
-//! A channel that a record does not hold is left out; a plot without channels is left out.
+//! A channel that a record does not hold is left out; a plot without channels is left out. Each plot says to which
+//! questions it belongs; a run of somebody's own shows them all.
+
+use couplet_sim::prove::Question::{self, Cool, Pull, Stable, Turn};
 
 /// How a curve is drawn; the colour belongs to the run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,6 +52,10 @@ pub struct Plot {
     pub skip_zero: bool,
     /// Whether the plot is about the clutches, which the passive axle does not have.
     pub of_clutches: bool,
+    /// The questions it helps to answer.
+    pub tells: &'static [Question],
+    /// Whether it is shown over the length of a road.
+    pub over_pass: bool,
 }
 
 const fn curve(channel: &'static str, label: &'static str, line: Line) -> Curve {
@@ -68,18 +75,24 @@ pub const PLOTS: &[Plot] = &[
         title: "Speed",
         skip_zero: false,
         of_clutches: false,
+        tells: &[Turn, Pull],
+        over_pass: true,
         curves: &[curve("speed", "", Line::Solid)],
     },
     Plot {
         title: "Path error, positive to the left",
         skip_zero: true,
         of_clutches: false,
+        tells: &[Turn, Pull],
+        over_pass: false,
         curves: &[curve("path_error", "", Line::Solid)],
     },
     Plot {
         title: "Yaw rate against reference, positive to the left",
         skip_zero: true,
         of_clutches: false,
+        tells: &[Turn, Stable],
+        over_pass: false,
         curves: &[
             curve("yaw_rate", "", Line::Solid),
             curve("path_yaw_rate", "path", Line::Dotted),
@@ -90,30 +103,40 @@ pub const PLOTS: &[Plot] = &[
         title: "Sideslip angle, positive to the left",
         skip_zero: false,
         of_clutches: false,
+        tells: &[Turn, Stable],
+        over_pass: false,
         curves: &[curve("sideslip", "", Line::Solid)],
     },
     Plot {
         title: "Lateral acceleration, positive to the left",
         skip_zero: false,
         of_clutches: false,
+        tells: &[Stable],
+        over_pass: false,
         curves: &[curve("lateral_acceleration", "", Line::Solid)],
     },
     Plot {
         title: "Steering-wheel angle, positive to the left",
         skip_zero: false,
         of_clutches: false,
+        tells: &[Turn, Stable],
+        over_pass: true,
         curves: &[curve("steering_wheel_angle", "", Line::Solid)],
     },
     Plot {
         title: "Accelerator position",
         skip_zero: false,
         of_clutches: false,
+        tells: &[Turn],
+        over_pass: true,
         curves: &[curve("pedal", "", Line::Solid)],
     },
     Plot {
         title: "Slip of the front wheels, positive driving",
         skip_zero: false,
         of_clutches: false,
+        tells: &[Pull],
+        over_pass: false,
         curves: &[
             curve("plant_longitudinal_slip_front_left", "left", Line::Solid),
             curve("plant_longitudinal_slip_front_right", "right", Line::Dashed),
@@ -123,6 +146,8 @@ pub const PLOTS: &[Plot] = &[
         title: "Clutch torque on the rear wheels",
         skip_zero: false,
         of_clutches: true,
+        tells: &[Turn, Pull, Stable, Cool],
+        over_pass: true,
         curves: &[
             curve("plant_clutch_torque_left", "left", Line::Solid),
             curve("plant_clutch_torque_right", "right", Line::Dashed),
@@ -132,6 +157,8 @@ pub const PLOTS: &[Plot] = &[
         title: "Yaw moment of the rear axle, positive to the left",
         skip_zero: true,
         of_clutches: true,
+        tells: &[Turn, Stable],
+        over_pass: true,
         curves: &[
             curve("plant_yaw_moment_axle", "", Line::Solid),
             curve("yaw_moment_wanted", "wanted", Line::DashDot),
@@ -141,6 +168,8 @@ pub const PLOTS: &[Plot] = &[
         title: "Clutch slip, shaft minus wheel",
         skip_zero: false,
         of_clutches: true,
+        tells: &[Pull, Cool],
+        over_pass: false,
         curves: &[
             curve("plant_clutch_slip_left", "left", Line::Solid),
             curve("plant_clutch_slip_right", "right", Line::Dashed),
@@ -150,6 +179,8 @@ pub const PLOTS: &[Plot] = &[
         title: "Heat made in the clutches",
         skip_zero: false,
         of_clutches: true,
+        tells: &[Pull, Cool],
+        over_pass: true,
         curves: &[
             curve("plant_clutch_heat_left", "left", Line::Solid),
             curve("plant_clutch_heat_right", "right", Line::Dashed),
@@ -159,6 +190,8 @@ pub const PLOTS: &[Plot] = &[
         title: "Clutch surface temperature",
         skip_zero: false,
         of_clutches: true,
+        tells: &[Pull, Cool],
+        over_pass: true,
         curves: &[
             curve("plant_clutch_surface_left", "left", Line::Solid),
             curve("plant_clutch_surface_right", "right", Line::Dashed),
