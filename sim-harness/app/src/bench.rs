@@ -8,7 +8,9 @@ use std::path::Path;
 use couplet_controller::calibration::RawPage;
 use couplet_sim::campaign::SAMPLES;
 use couplet_sim::plant::Vehicle;
-use couplet_sim::prove::{Case, Row, campaigns, programme, rows, spread_rows};
+use couplet_sim::prove::{
+    Case, Row, campaigns, layout_cases, layout_tables, programme, rows, spread_rows,
+};
 use couplet_sim::run::{RunResult, run};
 use couplet_sim::scenario::{Manoeuvre, Scenario, layout_from_name, layout_name};
 
@@ -16,7 +18,7 @@ use crate::campaign::{self, Planned};
 use crate::command_line::{Command, CommandLine, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, template};
-use crate::output::{Labelled, text, write_results, write_rows};
+use crate::output::{Found, Labelled, text, write_results, write_rows};
 use crate::parallel::{Progress, in_parallel};
 
 /// One run to be done.
@@ -71,6 +73,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             *seed,
         )
         .map(quiet),
+        Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => print_template(*kind, manoeuvre).map(quiet),
     }
 }
@@ -99,14 +102,7 @@ fn programme_rows(
     }
     let vehicle = demo_vehicle()?.vehicle().map_err(Failure::Refused)?;
     let cases = programme();
-    let mut jobs = Vec::with_capacity(cases.len());
-    for case in &cases {
-        jobs.push(Job {
-            scenario: &case.scenario,
-            vehicle: &vehicle,
-            page: demo_page(case.setting)?,
-        });
-    }
+    let jobs = demo_jobs(&cases, &vehicle)?;
     let mut planned = Vec::new();
     // One row that needs no campaign is judged without one.
     if only.is_none_or(|id| spread_ids.iter().any(|known| known == id)) {
@@ -129,7 +125,13 @@ fn programme_rows(
         .iter()
         .map(|(case, result)| (&case.scenario, case.setting, result));
     let runs = Labelled::all(runs);
-    write_results(out, &verdicts, &runs, &spreads)?;
+    let found = Found {
+        rows: &verdicts,
+        runs: &runs,
+        spreads: &spreads,
+        layouts: &[],
+    };
+    write_results(out, &found)?;
     campaign::forget(out);
     if let Some(file) = json {
         write_rows(file, &verdicts)?;
@@ -183,8 +185,43 @@ fn drive(
             .iter()
             .map(|result| (&scenario, setting.as_str(), result)),
     );
-    write_results(out, &[], &runs, &[])?;
+    let found = Found {
+        runs: &runs,
+        ..Found::default()
+    };
+    write_results(out, &found)?;
     Ok(text::drive(&runs, out))
+}
+
+fn layouts(out: &Path) -> Result<String, Failure> {
+    let vehicle = demo_vehicle()?.vehicle().map_err(Failure::Refused)?;
+    let cases = layout_cases();
+    let results = run_all(&demo_jobs(&cases, &vehicle)?)?;
+    let done: Vec<(Case, RunResult)> = cases.into_iter().zip(results).collect();
+    let runs = done
+        .iter()
+        .map(|(case, result)| (&case.scenario, case.setting, result));
+    let runs = Labelled::all(runs);
+    let tables = layout_tables(&done);
+    let found = Found {
+        runs: &runs,
+        layouts: &tables,
+        ..Found::default()
+    };
+    write_results(out, &found)?;
+    Ok(text::layouts(&tables, out))
+}
+
+/// Cases on the demo car with their demo settings.
+fn demo_jobs<'a>(cases: &'a [Case], vehicle: &'a Vehicle) -> Result<Vec<Job<'a>>, Failure> {
+    let job = |case: &'a Case| {
+        Ok(Job {
+            scenario: &case.scenario,
+            vehicle,
+            page: demo_page(case.setting)?,
+        })
+    };
+    cases.iter().map(job).collect()
 }
 
 fn print_template(kind: Kind, manoeuvre: &str) -> Result<String, Failure> {

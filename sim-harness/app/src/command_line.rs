@@ -50,6 +50,8 @@ pub enum Command {
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
         samples: Option<u32>,
     },
+    /// Drive the same manoeuvres with the same driver on all five axles, and compare speed, line, hands and energy.
+    Layouts,
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

@@ -221,6 +221,30 @@ fn the_map_of_the_pass_tells_every_piece_of_road_without_colour() {
 }
 
 #[test]
+fn layouts_compares_five_axles_and_writes_the_same_twice() {
+    let folder = Folder::new("layouts");
+    let (status, printed, said) = couplet(&folder, &["layouts", "--out", "one"]);
+    assert_eq!(status, Some(0), "{said}");
+    let (_, again, _) = couplet(&folder, &["layouts", "--out", "two"]);
+    assert_eq!(printed.replace("one/report.html", "two/report.html"), again);
+    assert!(folder.all_files("one") == folder.all_files("two"));
+    let summary: Value =
+        serde_json::from_str(&text_of(&folder.path("one/summary.json"))).expect("JSON");
+    let report = text_of(&folder.path("one/report.html"));
+    let tables = summary["layouts"].as_array().expect("tables");
+    assert!(tables.len() >= 5, "{}", tables.len());
+    for table in tables {
+        let words = table["what"].as_str().expect("words");
+        assert!(printed.contains(words) && report.contains(words), "{words}");
+        for row in table["rows"].as_array().expect("rows") {
+            assert_eq!(row["values"].as_array().map(Vec::len), Some(5), "{row}");
+            assert!(printed.contains(row["name"].as_str().expect("text")));
+        }
+    }
+    assert!(printed.contains("Not certified"));
+}
+
+#[test]
 fn a_csv_names_its_units_and_counts_time_from_zero() {
     let folder = Folder::new("csv");
     let (status, _, said) = couplet(&folder, &["drive", "power-on-exit-dry", "--axle", "front"]);

@@ -4,6 +4,7 @@
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
 pub mod axle_work;
+pub mod effort;
 pub mod pass;
 pub mod series;
 pub mod sway;

@@ -1,12 +1,14 @@
 //! Requirements as rows: what each layout reached, what is asked, and by how much.
 
 mod cool;
+mod layouts;
 pub mod programme;
 mod pull;
 mod spread;
 mod stable;
 mod turn;
 
+pub use layouts::{LayoutTable, layout_cases, layout_tables};
 pub use programme::{Case, programme, question_of, rows};
 pub use spread::{campaigns, spread_rows};
 

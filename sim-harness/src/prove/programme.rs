@@ -31,6 +31,19 @@ pub(super) struct Group {
     pub adjust: fn(&mut Scenario),
 }
 
+impl Group {
+    fn case(&self, layout: AxleLayout) -> Case {
+        let mut scenario = Scenario::of(self.manoeuvre);
+        (self.adjust)(&mut scenario);
+        scenario.layout = layout;
+        scenario.name = format!("{}-{}", self.name, layout_name(layout));
+        Case {
+            scenario,
+            setting: self.setting,
+        }
+    }
+}
+
 const QUESTIONS: [(Question, &[Group], RowsOf); 4] = [
     (Question::Turn, turn::GROUPS, turn::rows),
     (Question::Pull, pull::GROUPS, pull::rows),
@@ -42,20 +55,19 @@ type RowsOf = fn(&Results<'_>) -> Vec<Row>;
 
 /// Every run of the demo programme, group by group, layout by layout.
 pub fn programme() -> Vec<Case> {
-    let mut cases = Vec::new();
-    for group in QUESTIONS.iter().flat_map(|(_, groups, _)| *groups) {
-        for layout in layouts(group) {
-            let mut scenario = Scenario::of(group.manoeuvre);
-            (group.adjust)(&mut scenario);
-            scenario.layout = *layout;
-            scenario.name = format!("{}-{}", group.name, layout_name(*layout));
-            cases.push(Case {
-                scenario,
-                setting: group.setting,
-            });
-        }
-    }
-    cases
+    let groups = QUESTIONS.iter().flat_map(|(_, groups, _)| *groups);
+    groups
+        .flat_map(|group| layouts(group).iter().map(|layout| group.case(*layout)))
+        .collect()
+}
+
+/// The group of that name driven with every axle.
+pub(super) fn with_every_layout(name: &str) -> Vec<Case> {
+    let groups = QUESTIONS.iter().flat_map(|(_, groups, _)| *groups);
+    groups
+        .filter(|group| group.name == name)
+        .flat_map(|group| AxleLayout::ALL.iter().map(|layout| group.case(*layout)))
+        .collect()
 }
 
 /// The pass tells most about every kind of axle; the other manoeuvres compare the three kinds of the rows.

@@ -14,7 +14,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use couplet_sim::campaign::Spread;
-use couplet_sim::prove::Row;
+use couplet_sim::prove::{LayoutTable, Row};
 use couplet_sim::run::RunResult;
 use couplet_sim::scenario::{Scenario, layout_name};
 
@@ -86,20 +86,28 @@ impl<'a> Labelled<'a> {
     }
 }
 
+/// What a session found; parts it did not ask for are empty.
+#[derive(Clone, Copy, Default)]
+pub struct Found<'a> {
+    /// Requirements.
+    pub rows: &'a [Row],
+    /// Single runs.
+    pub runs: &'a [Labelled<'a>],
+    /// Campaigns.
+    pub spreads: &'a [Spread],
+    /// Comparison of the five axles.
+    pub layouts: &'a [LayoutTable],
+}
+
 /// Writes report, summary and CSV files into `out`; files of earlier sessions under other names stay.
 ///
 /// # Errors
 /// [`Failure::Write`] with the file concerned; files written earlier are whole.
-pub fn write_results(
-    out: &Path,
-    rows: &[Row],
-    runs: &[Labelled<'_>],
-    spreads: &[Spread],
-) -> Result<(), Failure> {
+pub fn write_results(out: &Path, found: &Found<'_>) -> Result<(), Failure> {
     fs::create_dir_all(out).map_err(|error| write_failure(out, error))?;
     let mut renames: Vec<(PathBuf, PathBuf)> = Vec::new();
     let written = (|| {
-        for run in runs {
+        for run in found.runs {
             stage(
                 out,
                 &run.csv_name(),
@@ -107,18 +115,8 @@ pub fn write_results(
                 &mut renames,
             )?;
         }
-        stage(
-            out,
-            "summary.json",
-            &summary::summary(rows, runs, spreads),
-            &mut renames,
-        )?;
-        stage(
-            out,
-            "report.html",
-            &report::report(rows, runs, spreads),
-            &mut renames,
-        )
+        stage(out, "summary.json", &summary::summary(found), &mut renames)?;
+        stage(out, "report.html", &report::report(found), &mut renames)
     })();
     if written.is_err() {
         discard(&renames);

@@ -3,15 +3,17 @@
 //! Keys come in a fixed order, numbers in shortest round-trip form; a value that is missing or not a number is `null`.
 
 use couplet_sim::campaign::{RANGES, Spread};
-use couplet_sim::prove::Row;
+use couplet_sim::plant::AxleLayout;
+use couplet_sim::prove::{LayoutTable, Row};
 use couplet_sim::scenario::layout_name;
 use serde_json::{Value, json};
 
-use super::{CAUTIONS, Labelled};
+use super::{CAUTIONS, Found, Labelled};
 
 /// The summary as text, ending with a line break.
-pub fn summary(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> String {
-    let rows: Vec<Value> = rows
+pub fn summary(found: &Found<'_>) -> String {
+    let rows: Vec<Value> = found
+        .rows
         .iter()
         .map(|row| {
             json!({
@@ -31,9 +33,12 @@ pub fn summary(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> Strin
             })
         })
         .collect();
-    let runs: Vec<Value> = runs.iter().map(run).collect();
-    let campaigns: Vec<Value> = spreads.iter().map(campaign).collect();
-    let whole = json!({ "cautions": CAUTIONS, "rows": rows, "runs": runs, "campaigns": campaigns });
+    let runs: Vec<Value> = found.runs.iter().map(run).collect();
+    let campaigns: Vec<Value> = found.spreads.iter().map(campaign).collect();
+    let layouts: Vec<Value> = found.layouts.iter().map(comparison).collect();
+    let whole = json!({
+        "cautions": CAUTIONS, "rows": rows, "runs": runs, "campaigns": campaigns, "layouts": layouts,
+    });
     format!("{whole:#}\n")
 }
 
@@ -52,6 +57,21 @@ pub fn short_rows(rows: &[Row]) -> String {
         })
         .collect();
     format!("{:#}\n", Value::from(rows))
+}
+
+fn comparison(table: &LayoutTable) -> Value {
+    let rows: Vec<Value> = table
+        .rows
+        .iter()
+        .map(|(name, unit, values)| json!({ "name": name, "unit": unit, "values": values }))
+        .collect();
+    json!({
+        "name": table.name,
+        "what": table.words,
+        "axles": AxleLayout::ALL.map(layout_name),
+        "ended": table.ended,
+        "rows": rows,
+    })
 }
 
 fn campaign(spread: &Spread) -> Value {

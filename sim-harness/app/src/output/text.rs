@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use couplet_sim::prove::{Question, Row};
+use couplet_sim::plant::AxleLayout;
+use couplet_sim::prove::{LayoutTable, Question, Row};
 use couplet_sim::scenario::layout_name;
 
 use super::number::{margin, optional, target, verdict};
@@ -137,6 +138,37 @@ pub fn drive(runs: &[Labelled<'_>], out: &Path) -> String {
         text += &aligned(&cells, 1..2);
     }
     text + &closing(out)
+}
+
+/// The text after the comparison of the axles: one table per manoeuvre.
+pub fn layouts(tables: &[LayoutTable], out: &Path) -> String {
+    let mut text = String::new();
+    for table in tables {
+        text += &format!("{}\n\n", table.words);
+        text += &aligned(&layout_cells(table), 1..1 + AxleLayout::ALL.len());
+        text.push('\n');
+    }
+    text.trim_end().to_owned() + "\n" + &closing(out)
+}
+
+/// Cells of one comparison, heading first: name, a value per axle, unit.
+pub fn layout_cells(table: &LayoutTable) -> Vec<Vec<String>> {
+    let line = |name: &str, values: Vec<String>, unit: &str| {
+        let mut line = vec![name.to_owned()];
+        line.extend(values);
+        line.push(unit.to_owned());
+        line
+    };
+    let heads = AxleLayout::ALL.map(|layout| layout_name(layout).replace('-', " "));
+    let mut cells = vec![
+        line("", heads.to_vec(), "unit"),
+        line("ended", table.ended.clone(), ""),
+    ];
+    for (name, unit, values) in &table.rows {
+        let values = values.iter().map(|value| optional(*value)).collect();
+        cells.push(line(name, values, unit));
+    }
+    cells
 }
 
 fn closing(out: &Path) -> String {

@@ -5,6 +5,7 @@
 //! 1.6.32 (MIT licence, in `assets/`); every plot has a data table beside it. The content security policy forbids any
 //! request.
 
+mod axles;
 mod curves;
 mod limits;
 mod map;
@@ -19,12 +20,11 @@ mod words;
 
 use std::fmt::Write;
 
-use couplet_sim::campaign::Spread;
 use couplet_sim::prove::{Question, Row};
 use serde_json::json;
 
 use crate::output::text::tally;
-use crate::output::{CAUTIONS, Labelled};
+use crate::output::{CAUTIONS, Found};
 use curves::{Drawing, Group, drawing, groups};
 
 const PLOT_LIBRARY: &str = include_str!("../../assets/uPlot.iife.min.js");
@@ -42,7 +42,8 @@ struct Chapter {
 }
 
 /// The page.
-pub fn report(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> String {
+pub fn report(found: &Found<'_>) -> String {
+    let (rows, runs, spreads) = (found.rows, found.runs, found.spreads);
     let groups = groups(runs);
     let drawings: Vec<Drawing> = groups.iter().map(drawing).collect();
     let chapters = chapters(rows, &groups);
@@ -57,6 +58,9 @@ pub fn report(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> String
         let _ = writeln!(page, "<p>{}.</p>", escaped(&tally(rows)));
     }
     page += "<nav aria-label=\"Contents\"><ul>\n";
+    if !found.layouts.is_empty() {
+        let _ = writeln!(page, "<li><a href=\"#axles\">{}</a></li>", axles::HEADING);
+    }
     for chapter in &chapters {
         let (anchor, heading) = (chapter.anchor, chapter.heading);
         let _ = writeln!(page, "<li><a href=\"#{anchor}\">{heading}</a></li>");
@@ -65,6 +69,7 @@ pub fn report(rows: &[Row], runs: &[Labelled<'_>], spreads: &[Spread]) -> String
         page += "<li><a href=\"#spread\">Spread over plant parameters</a></li>\n";
     }
     page += "</ul></nav>\n</header>\n<main id=\"content\">\n";
+    page += &axles::section(found.layouts);
     for chapter in &chapters {
         let (anchor, heading) = (chapter.anchor, chapter.heading);
         let _ = writeln!(page, "<section id=\"{anchor}\">\n<h2>{heading}</h2>");
