@@ -18,7 +18,7 @@ pub fn section(tables: &[LayoutTable]) -> String {
     let mut text = format!(
         "<section id=\"axles\">\n<h2>{HEADING}</h2>\n<p>\u{25bc} marks the smallest and \u{25b2} the largest value of a row; whether more is \
          better is for the reader. Steering effort is the way of the steering wheel. Runs that did not end as planned are not \
-         comparable in energy. Each axle was tuned for the same aims by hand.</p>\n"
+         comparable in energy. The axles were not tuned with equal effort; the book tells how.</p>\n"
     );
     for table in tables {
         let _ = writeln!(
