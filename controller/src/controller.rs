@@ -287,7 +287,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 // A lost order channel counts as an order.
                 open_now: ordered(seen.open_now, S::ONE),
                 brake_control: anti_lock || stability,
-                oversteer: yaw.oversteer,
+                oversteer_held: yaw.oversteer_held,
             },
             period_s,
         );
@@ -335,9 +335,25 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let most = span.high.most(-span.low).most(S::ZERO);
         let each = tilt.high.least(-tilt.low).most(S::ZERO) * S::HALF;
         let size = answer.torque_nm.map(S::magnitude);
-        let extra = size.zip(possible.capacity_high_nm, |size, high| {
-            (yaw.pre_load_nm.least(high).least(each) - size).most(S::ZERO)
+        // While the car oversteers, what is closed and can counter is kept: the demand falls with the yaw rate, the sideslip
+        // falls later. It may be kept as far as the yaw moment of both together stays within its bounds.
+        let tilted = tilt.high.least(-tilt.low);
+        let kept = PerSide {
+            left: (possible.counters(true, motion.yaw_rate_rad_s), size.right),
+            right: (possible.counters(false, motion.yaw_rate_rad_s), size.left),
+        }
+        .zip(delayed.capacity_nm, |(counters, other), capacity| {
+            if counters {
+                (capacity * yaw.keep).least((tilted - other).most(S::ZERO))
+            } else {
+                S::ZERO
+            }
         });
+        let floor = kept.map(|kept| kept.most(yaw.pre_load_nm.least(each)));
+        let extra = PerSide {
+            left: (floor.left.least(possible.capacity_high_nm.left) - size.left).most(S::ZERO),
+            right: (floor.right.least(possible.capacity_high_nm.right) - size.right).most(S::ZERO),
+        };
         let room = (most - size.sum()).most(S::ZERO);
         let share = room.over(extra.sum(), S::ONE).least(S::ONE);
         let wanted = size.zip(extra, |size, extra| size + extra * share);

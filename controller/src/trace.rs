@@ -154,6 +154,7 @@ trace_signals! {
     yaw_moment_damping ["N m"] Odd = |t| t.yaw.damping_nm.to_f32();
     yaw_moment_sideslip ["N m"] Odd = |t| t.yaw.sideslip_nm.to_f32();
     oversteer ["-"] Even = |t| t.yaw.oversteer.to_f32();
+    oversteer_held ["-"] Even = |t| t.yaw.oversteer_held.to_f32();
     pre_load ["N m"] Even = |t| t.yaw.pre_load_nm.to_f32();
     rear_torque_wanted ["N m"] Even = |t| t.rear.torque_nm.to_f32();
     traction_need ["-"] Even = |t| t.rear.need.to_f32();
@@ -163,6 +164,10 @@ trace_signals! {
     torque_given_right ["N m"] Swap = |t| t.torque_nm.right.to_f32();
     capacity_left ["N m"] Swap = |t| t.capacity_nm.left.to_f32();
     capacity_right ["N m"] Swap = |t| t.capacity_nm.right.to_f32();
+    capacity_possible_left ["N m"] Swap = |t| t.possible.capacity_high_nm.left.to_f32();
+    capacity_possible_right ["N m"] Swap = |t| t.possible.capacity_high_nm.right.to_f32();
+    yaw_moment_reach_left ["N m"] Swap = |t| t.possible.yaw_moment_range_nm.high.to_f32();
+    yaw_moment_reach_right ["N m"] Swap = |t| -t.possible.yaw_moment_range_nm.low.to_f32();
     limit_left ["-"] Swap = |t| f32::from(t.side_limit().left.number());
     limit_right ["-"] Swap = |t| f32::from(t.side_limit().right.number());
     direction_left ["-"] Swap = |t| sense_number(t.possible.sense.left);

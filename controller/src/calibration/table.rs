@@ -106,6 +106,9 @@ catalogue! {
         crawl_memory_s ["s"] 0.02 .. 5.0 = 0.2, Chosen, "Time constant with which the integral part is given up at crawl.";
         oversteer_start_rad_s ["rad/s"] 0.0 .. 0.5 = 0.03, Chosen, "Yaw rate beyond the reference from which the car counts as oversteering.";
         oversteer_end_rad_s ["rad/s"] 0.01 .. 1.0 = 0.12, Chosen, "Yaw rate beyond the reference at which it does so fully.";
+        oversteer_hold_s ["s"] 0.1 .. 10.0 = 2.5, Chosen, "Time constant with which closed clutches are given up while the car still oversteers: under 5 % in 0.1 s.";
+        oversteer_kept ["-"] 0.0 .. 1.0 = 0.05, Chosen, "Oversteer held beyond which nothing closed is given up: less is a swing that ends by itself.";
+        oversteer_memory_s ["s"] 0.01 .. 2.0 = 0.15, Chosen, "So long after it did they are still kept; then they fade with this time constant.";
         pre_load_urgent ["-"] 0.0 .. 1.0 = 0.35, Chosen, "Share of the capacity both clutches hold on fully urgent steering at steadiness 1.";
         pre_load_oversteer ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the capacity both clutches hold in full oversteer: never open on oversteer.";
         moment_limit_nm ["N m"] 500.0 .. 20000.0 = 5000.0, Chosen, "No yaw moment beyond this is ever asked for.";

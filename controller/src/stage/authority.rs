@@ -72,8 +72,8 @@ pub struct AuthorityIn<S> {
     pub open_now: bool,
     /// Whether anti-lock or stability control is at work.
     pub brake_control: bool,
-    /// How far the car oversteers, 0 to 1.
-    pub oversteer: S,
+    /// How far the car oversteers or just did, 0 to 1.
+    pub oversteer_held: S,
 }
 
 /// The octagon and what goes with it.
@@ -93,6 +93,25 @@ pub struct Possible<S> {
     pub rear_torque_range_nm: Span<S>,
     /// Range of yaw moment the master may ask for, Nm.
     pub yaw_moment_range_nm: Span<S>,
+}
+
+impl<S: Scalar> Possible<S> {
+    /// Whether the left (else the right) clutch gives a moment against the turn: the left one while it pushes in a turn to
+    /// the left, the right one while it brakes there; either one near stick, where it ties its wheel to the shaft.
+    pub fn counters(&self, left: bool, yaw_rate_rad_s: S) -> bool {
+        let (sense, near_stick) = if left {
+            (self.sense.left, self.near_stick.left)
+        } else {
+            (self.sense.right, self.near_stick.right)
+        };
+        let (turns_left, turns_right) = (yaw_rate_rad_s > S::ZERO, yaw_rate_rad_s < S::ZERO);
+        let (inner, outer) = if left {
+            (turns_left, turns_right)
+        } else {
+            (turns_right, turns_left)
+        };
+        near_stick || (inner && sense == Sense::Forward) || (outer && sense == Sense::Backward)
+    }
 }
 
 /// The stage.
@@ -218,7 +237,7 @@ impl<S: Real> Authority<S> {
                 tune.trust_lateral_end_m_s2,
             );
         // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
-        let held = previous * input.oversteer;
+        let held = previous * input.oversteer_held;
         size.cap(
             drivable
                 .most(held)

@@ -69,6 +69,11 @@ pub struct YawDemand<S> {
     pub pre_load_nm: S,
     /// How far the car oversteers, 0 to 1.
     pub oversteer: S,
+    /// The same, held: closed clutches are given up slowly while the car still oversteers.
+    pub oversteer_held: S,
+    /// Share of the capacity closed one step ago that a clutch able to counter keeps; zero unless the car oversteers or
+    /// just did.
+    pub keep: S,
 }
 
 /// Memory of the stage.
@@ -77,6 +82,8 @@ pub struct YawControlState<S> {
     integral: Integrator<S>,
     acceleration: [Lag<S>; 2],
     yaw_rate_rad_s: S,
+    oversteer_held: S,
+    since_oversteer_s: S,
     started: bool,
 }
 
@@ -128,6 +135,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
         if !input.yaw_rate_known {
             // Without a yaw rate there is nothing to close a loop on; steering alone must not push.
             state.integral.value = S::ZERO;
+            state.oversteer_held = S::ZERO;
             return YawDemand {
                 pre_load_nm: self.capacity_nm
                     * input.urgency
@@ -175,6 +183,24 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let oversteer = fade_in(excess, tune.oversteer_start_rad_s, tune.oversteer_end_rad_s)
             .most(fade_in(beyond, S::ZERO, S::of(0.03)))
             .within(S::ZERO, S::ONE);
+        let fast_enough = fade_in(input.forward_m_s, S::of(8.0), S::of(16.0));
+        // Yaw rate falls before sideslip does: a demand that follows the yaw rate opens the clutches in mid slide.
+        state.since_oversteer_s = if oversteer > S::ZERO {
+            S::ZERO
+        } else {
+            (state.since_oversteer_s + period_s).least(tune.oversteer_memory_s)
+        };
+        let holding = oversteer > S::ZERO
+            || (state.oversteer_held > S::ZERO
+                && state.since_oversteer_s < tune.oversteer_memory_s);
+        let memory_s = if holding {
+            tune.oversteer_hold_s
+        } else {
+            tune.oversteer_memory_s
+        };
+        let kept = S::ONE - period_s.over(memory_s + period_s, S::ONE);
+        let faded = state.oversteer_held * kept;
+        state.oversteer_held = oversteer.most(faded);
 
         let per_moment = self.yaw_rate_per_moment(input.forward_m_s);
         let calm = (S::ONE - oversteer)
@@ -244,12 +270,11 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let moment = (feed_forward + proportional + state.integral.value + damping + sideslip)
             .within(-tune.moment_limit_nm, tune.moment_limit_nm);
         let dry = input.friction.within(S::ZERO, S::ONE);
-        let fast_enough = fade_in(input.forward_m_s, S::of(8.0), S::of(16.0));
         let pre_load = self.capacity_nm
             * dry
             * fast_enough
             * (input.urgency * self.setting.steadiness * tune.pre_load_urgent)
-                .most(oversteer * tune.pre_load_oversteer);
+                .most(state.oversteer_held * tune.pre_load_oversteer);
         YawDemand {
             moment_nm: moment,
             feed_forward_nm: feed_forward,
@@ -259,6 +284,13 @@ impl<S: Real> Stage<S> for YawControl<S> {
             sideslip_nm: sideslip,
             pre_load_nm: pre_load,
             oversteer,
+            // Slow, one side of a split road may turn the car; the driver holds the line there.
+            oversteer_held: oversteer.most(state.oversteer_held * fast_enough),
+            keep: if holding && state.oversteer_held * fast_enough > tune.oversteer_kept {
+                kept
+            } else {
+                S::ZERO
+            },
         }
     }
 }

@@ -9,6 +9,7 @@ pub mod launch;
 pub mod lift_off;
 pub mod skarn_pass;
 pub mod step_steer;
+pub mod straight_ahead;
 pub mod trailer_sway;
 
 use crate::driver::Driver;
@@ -67,6 +68,7 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::ConstantRadius => circle::prepare(scenario, vehicle),
         Manoeuvre::SkarnPass => skarn_pass::prepare(scenario, vehicle),
         Manoeuvre::TrailerSway => trailer_sway::prepare(scenario, vehicle),
+        Manoeuvre::StraightAhead => straight_ahead::prepare(scenario, vehicle),
     }
 }
 

@@ -5,8 +5,10 @@
 
 pub mod axle_work;
 pub mod effort;
+pub mod oversteer;
 pub mod pass;
 pub mod series;
+pub mod straight;
 pub mod sway;
 pub mod transient;
 pub mod turning;
@@ -51,8 +53,29 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::ConstantRadius => turning::circle(record),
         Manoeuvre::SkarnPass => pass::pass(record),
         Manoeuvre::TrailerSway => sway::sway(record),
+        Manoeuvre::StraightAhead => straight::straight(numbers, record),
     };
     metrics.extend(heat(record));
+    let friction = numbers.road.friction_left.max(numbers.road.friction_right);
+    let openings =
+        |ability| oversteer::openings(record, friction, ability).map(|count| count as f64);
+    metrics.extend([
+        Metric::new(
+            "capacity against oversteer given up, times",
+            "-",
+            openings(oversteer::Ability::Commanded),
+        ),
+        Metric::new(
+            "possible capacity against oversteer lost, times",
+            "-",
+            openings(oversteer::Ability::Possible),
+        ),
+        Metric::new(
+            "time of growing oversteer",
+            "s",
+            oversteer::growing_s(record, friction),
+        ),
+    ]);
     metrics
 }
 

@@ -1,7 +1,7 @@
 //! Values of manoeuvres in a turn: circle, power-on exit, lift-off.
 
 use super::series::{self, at, largest_size, mean, running_mean, slope, window};
-use super::{Metric, degrees};
+use super::{Metric, degrees, oversteer};
 use crate::record::Record;
 use crate::scenario::Numbers;
 
@@ -78,6 +78,15 @@ pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
             .map(|value| (f64::from(*value) - start).abs())
             .reduce(f64::max)
     });
+    // Outward: the nose turns into the turn. Lifting off in a fast turn lets the tail drift out, which is what may spin.
+    let outward = sideslip_before.and_then(|start| {
+        let start_size = start.abs();
+        let sign = if start < 0.0 { -1.0 } else { 1.0 };
+        window(record, "sideslip", action, action + 2.0)?
+            .iter()
+            .map(|value| sign * f64::from(*value) - start_size)
+            .reduce(f64::max)
+    });
     vec![
         Metric::new(
             "curvature after 1 s over initial",
@@ -86,6 +95,7 @@ pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
         ),
         Metric::new("curvature, largest over initial", "-", ratio(peak)),
         Metric::new("sideslip change, largest", "deg", degrees(rise)),
+        Metric::new("sideslip rise", "deg", degrees(outward)),
         Metric::new(
             "lateral acceleration before",
             "m/s2",
@@ -116,17 +126,29 @@ pub(super) fn circle(record: &Record) -> Vec<Metric> {
     // Finite samples only: a damaged one must not decide to which side the car turned.
     let turned: f64 = angle.iter().filter(|angle| angle.is_finite()).sum();
     let side = if turned < 0.0 { -1.0 } else { 1.0 };
-    let gradient = |share: f64| {
-        let aim = limit? * share;
+    let slope_between = |low: f64, high: f64| {
         let points: Vec<(f64, f64)> = lateral
             .iter()
             .zip(&angle)
             .enumerate()
-            .filter(|(index, (value, _))| (**value - aim).abs() <= 0.4 && near(*index))
+            .filter(|(index, (value, _))| low <= **value && **value <= high && near(*index))
             .map(|(_, (value, steer))| (*value, side * steer))
             .collect();
         Some((slope(&points)? * GRAVITY_M_S2).to_degrees())
     };
+    let gradient = |share: f64| {
+        let aim = limit? * share;
+        slope_between(aim - 0.4, aim + 0.4)
+    };
+    let inside = |low: f64, high: f64| {
+        let lateral = &lateral;
+        move |index: usize| {
+            lateral
+                .get(index)
+                .is_some_and(|value| low <= *value && *value <= high)
+        }
+    };
+    let counted = |count: Option<usize>| count.map(|count| count as f64);
     vec![
         Metric::new(
             "understeer gradient at 60 % of the limit",
@@ -137,6 +159,31 @@ pub(super) fn circle(record: &Record) -> Vec<Metric> {
             "understeer gradient at 80 % of the limit",
             "deg/g",
             gradient(0.8),
+        ),
+        Metric::new(
+            "understeer gradient from 1 to 3.2 m/s2",
+            "deg/g",
+            slope_between(1.0, 3.2),
+        ),
+        Metric::new(
+            "oversteer below 3.2 m/s2, samples",
+            "-",
+            counted(oversteer::samples(record, inside(0.0, 3.2))),
+        ),
+        Metric::new(
+            "oversteer near 8.5 m/s2, samples",
+            "-",
+            counted(oversteer::samples(record, inside(8.3, 8.7))),
+        ),
+        Metric::new(
+            "clutches locked near 8.5 m/s2, times",
+            "-",
+            counted(oversteer::locks(record, inside(8.3, 8.7))),
+        ),
+        Metric::new(
+            "axle solid near 8.5 m/s2, times",
+            "-",
+            counted(oversteer::solid(record, inside(8.3, 8.7))),
         ),
         Metric::new("lateral acceleration, largest", "m/s2", limit),
         Metric::new(

@@ -4,6 +4,7 @@ mod cool;
 mod layouts;
 pub mod programme;
 mod pull;
+mod safe;
 mod spread;
 mod stable;
 mod turn;

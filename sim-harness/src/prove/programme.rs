@@ -4,7 +4,7 @@
 //! standard gives the procedure its number is named. The single coupling and the passive car run the same manoeuvres with
 //! the same driver.
 
-use super::{Question, Row, Target, cool, pull, stable, turn};
+use super::{Question, Row, Target, cool, pull, safe, stable, turn};
 use crate::metrics::value;
 use crate::plant::AxleLayout;
 use crate::run::RunResult;
@@ -44,10 +44,11 @@ impl Group {
     }
 }
 
-const QUESTIONS: [(Question, &[Group], RowsOf); 4] = [
+const QUESTIONS: [(Question, &[Group], RowsOf); 5] = [
     (Question::Turn, turn::GROUPS, turn::rows),
     (Question::Pull, pull::GROUPS, pull::rows),
     (Question::Stable, stable::GROUPS, stable::rows),
+    (Question::Stable, safe::GROUPS, safe::rows),
     (Question::Cool, cool::GROUPS, cool::rows),
 ];
 
@@ -150,6 +151,38 @@ impl Results<'_> {
             passive: of(AxleLayout::FrontDrive),
             coupling: of(AxleLayout::SingleCoupling),
             paired: of(AxleLayout::PairedClutches),
+            target,
+            source: "project target",
+        }
+    }
+
+    /// A row of one metric summed over every paired run of the programme, the first setting named standing for all.
+    pub(super) fn summed(
+        &self,
+        id: &str,
+        requirement: &str,
+        metric: &str,
+        target: Option<Target>,
+    ) -> Row {
+        let paired =
+            |(case, _): &&(Case, RunResult)| case.scenario.layout == AxleLayout::PairedClutches;
+        let runs = || self.results.iter().filter(paired);
+        let unit = runs()
+            .find_map(|(_, result)| result.metrics.iter().find(|m| m.name == metric))
+            .map_or("-", |m| m.unit);
+        Row {
+            id: id.to_owned(),
+            question: self.question,
+            requirement: requirement.to_owned(),
+            setting: "all",
+            unit,
+            passive: None,
+            coupling: None,
+            // A run without the value makes the sum meaningless; no runs make none.
+            paired: runs()
+                .map(|(_, result)| value(&result.metrics, metric))
+                .reduce(|sum, one| Some(sum? + one?))
+                .flatten(),
             target,
             source: "project target",
         }

@@ -42,9 +42,10 @@ pub fn drive(
     let mut governor = SpinGovernor::default();
     let on = |number: f64| number >= 0.5;
     let vectoring = scenario.layout == AxleLayout::BrakeVectoring;
+    let single_track = plant.single_track();
     let mut brakes = BrakeControl::new(
         vehicle,
-        plant.single_track().understeer_rad_s2_m(),
+        single_track.understeer_rad_s2_m(),
         Switches {
             anti_lock: on(numbers.assist.anti_lock),
             traction: vectoring || on(numbers.assist.brake_traction),
@@ -128,6 +129,7 @@ pub fn drive(
                 place.distance_m as f32,
                 place.error_m as f32,
                 reference as f32,
+                (truth.road_wheel_rad * single_track.yaw_gain_1_s(truth.speed_m_s)) as f32,
                 action.pedal as f32,
                 action.brake as f32,
                 request_nm as f32,
@@ -218,6 +220,8 @@ fn record_channels(control: &AxleControl) -> Vec<Channel> {
         own("path_distance", "m", Parity::Even),
         own("path_error", "m", Parity::Odd),
         own("path_yaw_rate", "rad/s", Parity::Odd),
+        // The linear car on the same tyres with open clutches: an outside judge of over- and understeer.
+        own("single_track_yaw_rate", "rad/s", Parity::Odd),
         own("pedal", "-", Parity::Even),
         own("brake", "-", Parity::Even),
         own("carrier_torque_request", "N m", Parity::Even),

@@ -27,11 +27,13 @@ pub enum Manoeuvre {
     SkarnPass,
     /// Steering pulse with a trailer, in the manner of ISO 9815.
     TrailerSway,
+    /// Straight ahead with the steering wheel held still, at constant speed or under power.
+    StraightAhead,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -39,6 +41,7 @@ impl Manoeuvre {
         Self::ConstantRadius,
         Self::SkarnPass,
         Self::TrailerSway,
+        Self::StraightAhead,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -51,6 +54,7 @@ impl Manoeuvre {
             Self::ConstantRadius => "constant-radius",
             Self::SkarnPass => "skarn-pass",
             Self::TrailerSway => "trailer-sway",
+            Self::StraightAhead => "straight-ahead",
         }
     }
 
@@ -109,8 +113,8 @@ crate::described! {
             unwind_m [m] 5.0 .. 500.0 = 60.0,
             /// Steady lateral acceleration aimed at (step steer, lift-off).
             lateral_acceleration_m_s2 ["m/s2"] 0.5 .. 12.0 = 4.0,
-            /// Rise of speed (constant radius).
-            speed_rise_m_s2 ["m/s2"] 0.02 .. 2.0 = 0.15,
+            /// Rise of speed (constant radius, straight ahead; there 0 holds the speed).
+            speed_rise_m_s2 ["m/s2"] 0.0 .. 2.0 = 0.15,
             /// Time after which the run ends at the latest.
             longest_s [s] 0.5 .. 600.0 = 20.0,
         },
@@ -132,6 +136,13 @@ crate::described! {
             /// 1: moving off, the powertrain keeps the front spin the axle controller asks for; 0: it keeps its own, 1 m/s, as
             /// it does with an axle that asks for nothing.
             honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,
+        },
+        /// What differs on this car from the vehicle file, as factors on its numbers: the same car on other rear tyres.
+        car: CarNumbers {
+            /// Factor on the rolling radius of both rear tyres.
+            rear_radius_scale [-] 0.9 .. 1.1 = 1.0,
+            /// Factor on both stiffnesses of both rear tyres.
+            rear_stiffness_scale [-] 0.2 .. 3.0 = 1.0,
         },
         /// The car's own brake controls, each on (1) or off (0).
         assist: AssistNumbers {
@@ -233,11 +244,22 @@ impl Scenario {
         if self.mirrored { seen.mirrored() } else { seen }
     }
 
-    /// The car as this scenario loads it.
+    /// The car as this scenario loads and shoes it.
     pub fn loaded(&self, vehicle: &Vehicle) -> Vehicle {
         let mut loaded = *vehicle;
         if self.numbers.load.trailer_mass_kg > 0.0 {
             loaded.trailer.mass_kg = self.numbers.load.trailer_mass_kg;
+        }
+        let scales = &self.numbers.car;
+        let rear = &mut loaded.tyre_rear;
+        for radius in [&mut rear.left_radius_scale, &mut rear.right_radius_scale] {
+            *radius *= scales.rear_radius_scale;
+        }
+        for stiffness in [
+            &mut rear.left_stiffness_scale,
+            &mut rear.right_stiffness_scale,
+        ] {
+            *stiffness *= scales.rear_stiffness_scale;
         }
         loaded
     }
@@ -348,6 +370,12 @@ impl Numbers {
                 numbers.course.speed_m_s = 100.0 / 3.6;
                 numbers.course.lateral_acceleration_m_s2 = 3.0;
                 numbers.course.longest_s = 8.0;
+            }
+            Manoeuvre::StraightAhead => {
+                numbers.course.speed_m_s = 120.0 / 3.6;
+                numbers.course.speed_rise_m_s2 = 0.0;
+                numbers.course.longest_s = 6.5;
+                numbers.driver.action_s = 0.0;
             }
         }
         numbers

@@ -40,6 +40,10 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "skarn-pass",
     "skarn-pass-slippery",
     "trailer-sway",
+    "yaw-bias",
+    "yaw-bias-power",
+    "lift-off-weak-rear",
+    "step-steer-limit",
 );
 
 /// Names of the demo files of a kind.
