@@ -9,8 +9,8 @@ use crate::record::{Channel, Parity};
 
 macro_rules! observed {
     ($($(#[doc = $doc:literal])* $kind:ident $field:ident = $name:literal [$unit:literal] $parity:ident,)*) => {
-        /// The truth about the step just finished. Speeds and places are those at its end; forces, torques, powers and
-        /// accelerations are the means over the step.
+        /// The truth about the step just finished. Speeds, places and accelerations are those at its end; forces,
+        /// torques and powers are the means over the step.
         #[derive(Debug, Clone, Copy, PartialEq, Default)]
         pub struct Observation {
             /// Time since the start, s. It has no channel: a record keeps time by its period.

@@ -14,7 +14,7 @@ use crate::scenario::{Scenario, SensorNumbers};
 use couplet_controller::{RawPage, TraceSignal};
 
 /// Plant steps in one control step.
-const PLANT_STEPS: u32 = 5;
+pub const PLANT_STEPS: u32 = 5;
 
 /// Drives a prepared run to its end.
 pub fn drive(
@@ -23,6 +23,22 @@ pub fn drive(
     page: &RawPage,
     setup: Setup,
 ) -> (Record, RunOutcome) {
+    drive_stepping(scenario, vehicle, page, setup, PLANT_STEPS)
+}
+
+/// The same with another number of plant steps in a control step: for showing that results do not hang on it.
+pub fn drive_stepping(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    page: &RawPage,
+    setup: Setup,
+    plant_steps: u32,
+) -> (Record, RunOutcome) {
+    let step_s = if plant_steps == PLANT_STEPS {
+        STEP_S
+    } else {
+        PERIOD_S / f64::from(plant_steps)
+    };
     let Setup {
         start,
         course,
@@ -32,7 +48,7 @@ pub fn drive(
         record_every,
     } = setup;
     let numbers = &scenario.numbers;
-    let mut plant = Plant::new(*vehicle, scenario.layout, scenario.road(), start);
+    let mut plant = Plant::with_step(*vehicle, scenario.layout, scenario.road(), start, step_s);
     let mut control = AxleControl::of(
         scenario.layout,
         vehicle,
@@ -172,17 +188,25 @@ pub fn drive(
             );
         }
 
-        let command = Command {
+        let held_rad = truth.steering_wheel_rad;
+        let mut command = Command {
             steering_wheel_rad: action.steering_wheel_rad,
             carrier_torque_request_nm: request_nm,
             brake_torque_nm: braking.torque_nm,
             clutch_current_a: current_a,
         };
-        for _ in 0..PLANT_STEPS {
+        for index in 1..=plant_steps {
+            // The wheel takes 1 ms to its new angle whatever the plant's step: the input must not hang on it.
+            let share = f64::from(index) * step_s / STEP_S;
+            command.steering_wheel_rad = if share < 1.0 {
+                held_rad + share * (action.steering_wheel_rad - held_rad)
+            } else {
+                action.steering_wheel_rad
+            };
             plant.step(&command);
             // Summed at the plant's own step: samples of the record would miss four fifths of it.
             let heat_w = plant.clutch_heat_w();
-            energy_j = energy_j.zip(heat_w, |energy, power| energy + power * STEP_S);
+            energy_j = energy_j.zip(heat_w, |energy, power| energy + power * step_s);
         }
         step += 1;
     }
