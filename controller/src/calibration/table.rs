@@ -84,7 +84,7 @@ catalogue! {
         lag_agile_s ["s"] 0.0 .. 0.5 = 0.05, Chosen, "Lag of the reference at steadiness 0.";
         lag_steady_s ["s"] 0.0 .. 0.5 = 0.06, Chosen, "Lag of the reference at steadiness 1.";
         fade_in_speed_m_s ["m/s"] 0.5 .. 15.0 = 3.0, Chosen, "Below this speed no yaw moment is wanted; fully wanted at twice the speed.";
-        lift_off_hold_share ["-"] 0.0 .. 2.0 = 1.2, Chosen, "Share of the curvature before a lift-off that the reference holds, per steadiness; at most all of it.";
+        lift_off_hold_share ["-"] 0.0 .. 3.0 = 1.8, Chosen, "How far a lift-off pulls the reference towards the curvature before it, per steadiness: 1 holds it, more makes up for what the feedback leaves over.";
         sideslip_limit_deg ["deg"] 1.0 .. 20.0 = 5.0, Chosen, "Sideslip at which the law counters, on dry road at steadiness 0.";
     }
     /// Yaw moment demand.

@@ -97,6 +97,9 @@ pub struct YawReference<S> {
     pub setting: calibration::Setting<S>,
 }
 
+/// Least share of the curvature before a lift-off that the reference asks for after it.
+const LIFT_OFF_LEAST: f32 = 0.9;
+
 impl<S: Real> YawReference<S> {
     /// Target understeer constant of the setting, rad s2/m.
     pub fn target_understeer_rad_s2_m(&self) -> S {
@@ -172,9 +175,14 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let held = state.gain_1_m * speed * angle;
         let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude()
         {
-            let hold = (self.tunables.lift_off_hold_share * self.setting.steadiness).least(S::ONE);
+            let hold = self.tunables.lift_off_hold_share * self.setting.steadiness;
             let weight = (input.lift_off + input.lift_off).least(S::ONE) * hold;
-            steady + (held - steady) * weight
+            let pulled = steady + (held - steady) * weight;
+            let along = if steady < S::ZERO { -pulled } else { pulled };
+            // Making up for the feedback must not turn into asking for a wider turn of its own.
+            along
+                .most(held.magnitude() * S::of(LIFT_OFF_LEAST))
+                .signed_like(steady)
         } else {
             steady
         };
