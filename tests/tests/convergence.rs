@@ -68,6 +68,7 @@ fn closed_loop(setting: &str, true_sensors: bool, drive: (f64, f64), plant_steps
         lead_s: 0.0,
         goal: Goal::None,
         record_every: 1,
+        found: Vec::new(),
     };
     drive_stepping(
         &scenario(true_sensors),

@@ -38,6 +38,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
             rise_m_s2: course.speed_rise_m_s2,
         },
         record_every: RECORD_EVERY,
+        found: Vec::new(),
     }
 }
 

@@ -93,6 +93,7 @@ fn setup(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         lead_s: LEAD_S,
         goal: Goal::None,
         record_every: 1,
+        found: Vec::new(),
     }
 }
 

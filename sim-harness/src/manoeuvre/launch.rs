@@ -39,6 +39,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
             speed_m_s: LAUNCH_GOAL_M_S,
         },
         record_every: 1,
+        found: Vec::new(),
     }
 }
 

@@ -46,6 +46,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         lead_s: LEAD_S,
         goal: Goal::None,
         record_every: 1,
+        found: Vec::new(),
     }
 }
 

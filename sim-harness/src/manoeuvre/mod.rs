@@ -4,15 +4,18 @@
 
 pub mod circle;
 pub mod course;
+pub mod dwell_input;
 pub mod exit;
 pub mod launch;
 pub mod lift_off;
+pub mod sine_with_dwell;
 pub mod skarn_pass;
 pub mod step_steer;
 pub mod straight_ahead;
 pub mod trailer_sway;
 
 use crate::driver::Driver;
+use crate::metrics::Metric;
 use crate::plant::{Start, Vehicle};
 use crate::scenario::{Manoeuvre, Scenario};
 use couplet_controller::RawPage;
@@ -56,6 +59,8 @@ pub struct Setup {
     pub goal: Goal,
     /// One row is recorded every so many control steps.
     pub record_every: u32,
+    /// What the manoeuvre found out beforehand, from records of runs of its own: a size of input, a series that passed.
+    pub found: Vec<Metric>,
 }
 
 /// Prepares the run of a scenario; `vehicle` is already mirrored if the scenario is.
@@ -69,6 +74,7 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::SkarnPass => skarn_pass::prepare(scenario, vehicle),
         Manoeuvre::TrailerSway => trailer_sway::prepare(scenario, vehicle),
         Manoeuvre::StraightAhead => straight_ahead::prepare(scenario, vehicle),
+        Manoeuvre::SineWithDwell => sine_with_dwell::prepare(scenario, vehicle, page),
     }
 }
 

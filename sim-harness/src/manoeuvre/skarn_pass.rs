@@ -44,6 +44,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         lead_s: 1.0,
         goal: Goal::Road { leaves_m: DITCH_M },
         record_every: RECORD_EVERY,
+        found: Vec::new(),
     }
 }
 

@@ -70,6 +70,7 @@ fn setup(scenario: &Scenario, input: Input) -> Setup {
         lead_s: LEAD_S,
         goal: Goal::None,
         record_every: 1,
+        found: Vec::new(),
     }
 }
 

@@ -39,6 +39,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
         lead_s: 2.0,
         goal: Goal::None,
         record_every: 1,
+        found: Vec::new(),
     }
 }
 

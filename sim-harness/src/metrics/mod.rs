@@ -4,9 +4,11 @@
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
 pub mod axle_work;
+pub mod dwell;
 pub mod effort;
 pub mod oversteer;
 pub mod pass;
+pub mod phaseless;
 pub mod series;
 pub mod straight;
 pub mod sway;
@@ -54,6 +56,7 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::SkarnPass => pass::pass(record),
         Manoeuvre::TrailerSway => sway::sway(record),
         Manoeuvre::StraightAhead => straight::straight(numbers, record),
+        Manoeuvre::SineWithDwell => dwell::sine_with_dwell(record),
     };
     metrics.extend(heat(record));
     let friction = numbers.road.friction_left.max(numbers.road.friction_right);

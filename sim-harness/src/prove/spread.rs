@@ -55,6 +55,20 @@ const STEP: &[Judged] = &[
     },
 ];
 
+const LEFT_OVER: &str = "yaw rate left over its limit, larger";
+const DISPLACEMENT: &str = "lateral displacement after 1.07 s";
+
+const DWELL: &[Judged] = &[
+    Judged {
+        name: LEFT_OVER,
+        unit: "-",
+    },
+    Judged {
+        name: DISPLACEMENT,
+        unit: "m",
+    },
+];
+
 const DRIVEN: &[Driven] = &[
     Driven {
         group: "power-on-exit-dry",
@@ -70,6 +84,11 @@ const DRIVEN: &[Driven] = &[
         group: "step-steer-agile",
         layouts: OPEN_AND_PAIRED,
         judged: STEP,
+    },
+    Driven {
+        group: stable::DWELL_LEFT,
+        layouts: OPEN_AND_PAIRED,
+        judged: DWELL,
     },
 ];
 
@@ -149,6 +168,7 @@ pub fn spread_rows(spreads: &[Spread]) -> Vec<Row> {
     settling.target = settling.passive.map(Target::AtMost);
     settling.source = "project target: not above the same cars with clutches open";
     rows.push(settling);
+    rows.push(dwell(spreads));
     rows
 }
 
@@ -182,4 +202,34 @@ fn row(
         target,
         source: "project target",
     }
+}
+
+/// Cars that pass a sine with dwell of 6.5 A, first to the left: stable and, all of them below 3500 kg, far enough aside.
+fn dwell(spreads: &[Spread]) -> Row {
+    let mut row = row(
+        spreads,
+        "dwell-dry-spread",
+        Question::Stable,
+        stable::DWELL_LEFT,
+        "cars within the tolerances, sine with dwell at 6.5 A, friction 0.95: share that passes",
+        LEFT_OVER,
+        Some(Target::AtLeast(75.0)),
+    );
+    let share = |layout: AxleLayout| {
+        let wanted = format!("{}-{}", stable::DWELL_LEFT, layout_name(layout));
+        let spread = spreads
+            .iter()
+            .find(|spread| spread.campaign.scenario.name == wanted)?;
+        let (left_over, aside) = (spread.values(LEFT_OVER), spread.values(DISPLACEMENT));
+        let passes = |(left_over, aside): &(&Option<f64>, &Option<f64>)| {
+            left_over.is_some_and(|value| value <= 1.0) && aside.is_some_and(|value| value >= 1.83)
+        };
+        let passed = left_over.iter().zip(&aside).filter(passes).count();
+        (!left_over.is_empty()).then(|| 100.0 * passed as f64 / left_over.len() as f64)
+    };
+    row.unit = "%";
+    row.passive = share(AxleLayout::FrontDrive);
+    row.coupling = share(AxleLayout::SingleCoupling);
+    row.paired = share(AxleLayout::PairedClutches);
+    row
 }

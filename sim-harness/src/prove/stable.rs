@@ -1,4 +1,4 @@
-//! Does it stay stable? Sudden steering, lift-off, a trailer.
+//! Does it stay stable? Sudden steering, sine with dwell, lift-off, a trailer.
 
 use super::programme::{Group, Results};
 use super::{Row, Target};
@@ -30,12 +30,43 @@ pub(super) const GROUPS: &[Group] = &[
         adjust: |_| {},
     },
     Group {
+        name: "sine-with-dwell-dry",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::SineWithDwell,
+        adjust: |scenario| scenario.numbers.driver.amplitude_a = 0.0,
+    },
+    Group {
+        name: DWELL_LEFT,
+        setting: "patrol",
+        manoeuvre: Manoeuvre::SineWithDwell,
+        adjust: |_| {},
+    },
+    Group {
+        name: DWELL_RIGHT,
+        setting: "patrol",
+        manoeuvre: Manoeuvre::SineWithDwell,
+        adjust: |scenario| scenario.numbers.driver.first_side = -1.0,
+    },
+    Group {
+        name: "sine-with-dwell-wet",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::SineWithDwell,
+        adjust: |scenario| {
+            scenario.numbers.driver.amplitude_a = 0.0;
+            scenario.numbers.road.friction_left = 0.6;
+            scenario.numbers.road.friction_right = 0.6;
+        },
+    },
+    Group {
         name: "trailer-sway",
         setting: "patrol",
         manoeuvre: Manoeuvre::TrailerSway,
         adjust: |_| {},
     },
 ];
+
+pub(super) const DWELL_LEFT: &str = "sine-with-dwell-dry-left";
+const DWELL_RIGHT: &str = "sine-with-dwell-dry-right";
 
 pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
     vec![
@@ -88,8 +119,72 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             "curvature, largest over initial",
             Some(Target::AtMost(1.12)),
         ),
+        table.row(
+            "dwell-dry",
+            "sine-with-dwell-dry",
+            "sine with dwell (UN R140), friction 0.95: largest amplitude up to which every run to both sides passed",
+            "largest amplitude passed",
+            Some(Target::AtLeast(6.5)),
+        ),
+        // Each axle has its own A, and a series that is passed ends at 270 deg: degrees compare the axles.
+        table.row(
+            "dwell-dry-angle",
+            "sine-with-dwell-dry",
+            "same: steering-wheel angle of that amplitude; the series ends at 270",
+            "largest angle passed",
+            None,
+        ),
+        worse_side(
+            table,
+            "dwell-dry-displacement",
+            "same at 6.5 A, worse side: displacement 1.07 s after the beginning of steer",
+            "lateral displacement after 1.07 s",
+            Target::AtLeast(1.83),
+        ),
+        worse_side(
+            table,
+            "dwell-dry-sideslip",
+            "same run: sideslip",
+            "sideslip, largest",
+            Target::AtMost(10.0),
+        ),
+        table.row(
+            "dwell-wet",
+            "sine-with-dwell-wet",
+            "sine with dwell, friction 0.6: largest amplitude up to which every run to both sides passed",
+            "largest amplitude passed",
+            Some(Target::AtLeast(4.0)),
+        ),
+        table.row(
+            "dwell-wet-angle",
+            "sine-with-dwell-wet",
+            "same: steering-wheel angle of that amplitude; the series ends at 270",
+            "largest angle passed",
+            None,
+        ),
         trailer(table),
     ]
+}
+
+/// A row of the worse of the two runs at 6.5 A; missing where one of them is.
+fn worse_side(
+    table: &Results<'_>,
+    id: &str,
+    requirement: &str,
+    metric: &str,
+    target: Target,
+) -> Row {
+    let mut row = table.row(id, DWELL_LEFT, requirement, metric, Some(target));
+    let right = table.row(id, DWELL_RIGHT, requirement, metric, Some(target));
+    let worse = |one: Option<f64>, other: Option<f64>| {
+        let (one, other) = (one?, other?);
+        let first = target.margin(one) <= target.margin(other);
+        Some(if first { one } else { other })
+    };
+    row.passive = worse(row.passive, right.passive);
+    row.coupling = worse(row.coupling, right.coupling);
+    row.paired = worse(row.paired, right.paired);
+    row
 }
 
 /// The car with open clutches in the same programme is the target.

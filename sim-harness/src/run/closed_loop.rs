@@ -46,8 +46,12 @@ pub fn drive_stepping(
         lead_s,
         goal,
         record_every,
+        found: _,
     } = setup;
     let numbers = &scenario.numbers;
+    let mut in_gear = *vehicle;
+    in_gear.powertrain.drag_torque_nm *= numbers.driver.gear_drag_share;
+    let vehicle = &in_gear;
     let mut plant = Plant::with_step(*vehicle, scenario.layout, scenario.road(), start, step_s);
     let mut control = AxleControl::of(
         scenario.layout,

@@ -79,7 +79,7 @@ pub struct RunResult {
     pub record: Record,
     /// How it ended.
     pub outcome: RunOutcome,
-    /// Characteristic values, from the record alone.
+    /// What the manoeuvre found out beforehand, then characteristic values from the record alone.
     pub metrics: Vec<Metric>,
 }
 
@@ -95,8 +95,13 @@ pub fn run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> RunResult 
         loaded
     };
     let setup = manoeuvre::prepare(scenario, &vehicle, page);
+    let mut metrics = setup.found.clone();
     let (record, outcome) = closed_loop::drive(scenario, &vehicle, page, setup);
-    let metrics = metrics::evaluate(scenario.manoeuvre, &scenario.numbers, &record);
+    metrics.extend(metrics::evaluate(
+        scenario.manoeuvre,
+        &scenario.numbers,
+        &record,
+    ));
     RunResult {
         record,
         outcome,

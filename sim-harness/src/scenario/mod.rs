@@ -29,11 +29,13 @@ pub enum Manoeuvre {
     TrailerSway,
     /// Straight ahead with the steering wheel held still, at constant speed or under power.
     StraightAhead,
+    /// Sine with dwell, by the procedure of UN R140.
+    SineWithDwell,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -42,6 +44,7 @@ impl Manoeuvre {
         Self::SkarnPass,
         Self::TrailerSway,
         Self::StraightAhead,
+        Self::SineWithDwell,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -55,6 +58,7 @@ impl Manoeuvre {
             Self::SkarnPass => "skarn-pass",
             Self::TrailerSway => "trailer-sway",
             Self::StraightAhead => "straight-ahead",
+            Self::SineWithDwell => "sine-with-dwell",
         }
     }
 
@@ -136,6 +140,13 @@ crate::described! {
             /// 1: moving off, the powertrain keeps the front spin the axle controller asks for; 0: it keeps its own, 1 m/s, as
             /// it does with an axle that asks for nothing.
             honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,
+            /// Amplitude of a sine with dwell in multiples of A, the angle for 0.3 g; 0: the whole rising series is driven
+            /// beforehand, and the run recorded is the largest amplitude up to which all runs to both sides passed.
+            amplitude_a [-] 0.0 .. 12.0 = 6.5,
+            /// A sine with dwell begins to the left (0 or more) or to the right (below 0).
+            first_side [-] -1.0 .. 1.0 = 1.0,
+            /// Drag of the powertrain in the gear driven over that of the vehicle file, which is the lowest gear's.
+            gear_drag_share [-] 0.0 .. 1.0 = 1.0,
         },
         /// What differs on this car from the vehicle file, as factors on its numbers: the same car on other rear tyres.
         car: CarNumbers {
@@ -301,6 +312,13 @@ impl Scenario {
                     .to_owned(),
             ));
         }
+        if self.manoeuvre == Manoeuvre::SineWithDwell && course.longest_s < driver.action_s + 3.7 {
+            return Some((
+                &["driver.action_s", "course.longest_s"],
+                "the yaw rate is judged until 3.7 s after the beginning of steer: lower action_s or raise longest_s"
+                    .to_owned(),
+            ));
+        }
         None
     }
 }
@@ -376,6 +394,14 @@ impl Numbers {
                 numbers.course.speed_rise_m_s2 = 0.0;
                 numbers.course.longest_s = 6.5;
                 numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::SineWithDwell => {
+                numbers.course.speed_m_s = 80.0 / 3.6;
+                // Ends 1.75 s after completion of steer and a little more, so that the end of the record filters nothing.
+                numbers.course.longest_s = 6.5;
+                numbers.driver.action_s = 2.0;
+                // High gear: about a fifth of the lowest gear's ratio (common practice, no source).
+                numbers.driver.gear_drag_share = 0.2;
             }
         }
         numbers
