@@ -122,6 +122,16 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
 
     /// One control step.
     pub fn step(&mut self, inputs: &Inputs) -> Outputs {
+        self.step_with_request(inputs, |wanted| wanted)
+    }
+
+    /// One control step in which the first channel's request to the second, Nm per side, goes through `request` first: for
+    /// a bench that proves what the second channel does with a wrong one. A car calls [`Self::step`].
+    pub fn step_with_request(
+        &mut self,
+        inputs: &Inputs,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
         let period_s = self.period.seconds::<S>();
         let stages = &self.stages;
         let state = &mut self.state;
@@ -356,7 +366,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         };
         let room = (most - size.sum()).most(S::ZERO);
         let share = room.over(extra.sum(), S::ONE).least(S::ONE);
-        let wanted = size.zip(extra, |size, extra| size + extra * share);
+        let wanted = request(size.zip(extra, |size, extra| size + extra * share));
         let guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {

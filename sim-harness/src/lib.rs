@@ -10,6 +10,7 @@
 pub mod campaign;
 pub mod describe;
 pub mod driver;
+pub mod fault;
 pub mod manoeuvre;
 pub mod metrics;
 pub mod plant;

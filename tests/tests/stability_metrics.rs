@@ -7,7 +7,7 @@ use couplet_sim::plant::Vehicle;
 use couplet_sim::record::{Channel, Parity, Record};
 use couplet_sim::run::run;
 use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario};
-use couplet_tests::demo_page;
+use couplet_tests::{demo_page, run_cases};
 use proptest::prelude::*;
 
 fn record(period_s: f64, names: &[&'static str]) -> Record {
@@ -169,6 +169,45 @@ fn the_excuses_are_open_now_fault_heat_cap_and_the_brakes_control() {
         Limit::BrakeControl,
     ];
     assert_eq!(EXCUSES, named.map(Limit::number));
+}
+
+#[test]
+fn a_wrong_request_of_the_law_is_released_within_a_tenth_of_a_second_and_hardly_moves_the_car() {
+    for (case, result) in run_cases("wrong-request-paired") {
+        let start_s = case.scenario.numbers.fault.start_s;
+        let released = (0..result.record.len()).find(|sample| {
+            let open = |name| {
+                result
+                    .record
+                    .column(name)
+                    .is_some_and(|c| c[*sample] == 0.0)
+            };
+            result.record.time_s(*sample) >= start_s
+                && open("capacity_left")
+                && open("capacity_right")
+        });
+        let after_s = released.map(|sample| result.record.time_s(sample) - start_s);
+        assert!(
+            after_s.is_some_and(|time| time <= 0.1),
+            "released after {after_s:?} s"
+        );
+        let drift = value(&result.metrics, "drift within 1 s");
+        assert!(drift.is_some_and(|drift| drift <= 0.25), "{drift:?} m");
+    }
+}
+
+#[test]
+fn full_current_on_one_side_for_good_drifts_less_than_a_car_that_does_not_answer() {
+    // An independent prototype of the same axle on another invented car drifts 0.93 m when nothing answers. Here only the
+    // yaw rate tells, and half of that is promised; the requirement, 0.25 m, is missed and stands in the programme.
+    let drifts: Vec<_> = run_cases("wrong-current-paired")
+        .iter()
+        .map(|(_, result)| value(&result.metrics, "drift within 1 s"))
+        .collect();
+    assert!(
+        matches!(drifts[..], [Some(drift)] if drift > 0.0 && drift < 0.5),
+        "{drifts:?}"
+    );
 }
 
 fn setting() -> impl Strategy<Value = &'static str> {

@@ -24,6 +24,18 @@ pub(super) const GROUPS: &[Group] = &[
         },
     },
     Group {
+        name: "wrong-request",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::StraightAhead,
+        adjust: |scenario| faulty(scenario, 1.0),
+    },
+    Group {
+        name: "wrong-current",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::StraightAhead,
+        adjust: |scenario| faulty(scenario, 2.0),
+    },
+    Group {
         name: "lift-off-weak-rear",
         setting: "patrol",
         manoeuvre: Manoeuvre::LiftOff,
@@ -60,6 +72,17 @@ pub(super) const GROUPS: &[Group] = &[
     },
 ];
 
+/// Under power at 120 km/h on rear tyres 2 % larger than the law believes, which about doubles the overspeed.
+fn faulty(scenario: &mut Scenario, kind: f64) {
+    let numbers = &mut scenario.numbers;
+    numbers.course.speed_rise_m_s2 = 1.0;
+    numbers.course.longest_s = 2.5;
+    numbers.driver.action_s = 1.0;
+    numbers.car.rear_radius_scale = 1.02;
+    numbers.fault.kind = kind;
+    numbers.fault.start_s = 1.0;
+}
+
 fn at_the_limit(scenario: &mut Scenario) {
     scenario.numbers.course.speed_m_s = 130.0 / 3.6;
     scenario.numbers.course.lateral_acceleration_m_s2 = 8.0;
@@ -85,6 +108,34 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             "same under power, 1 m/s2",
             "drift within 6 s",
             Some(Target::AtMost(0.3)),
+        ),
+        table.row(
+            "wrong-command-request",
+            "wrong-request",
+            "120 km/h under power, rear tyres 2 % large, hands still, the law wrongly asks for one whole clutch: drift at 1 s",
+            "drift within 1 s",
+            Some(Target::AtMost(0.25)),
+        ),
+        table.row(
+            "wrong-command-request-yaw",
+            "wrong-request",
+            "same: change of yaw rate",
+            "yaw rate change, largest",
+            Some(Target::AtMost(4.0)),
+        ),
+        table.row(
+            "wrong-command-current",
+            "wrong-current",
+            "120 km/h under power, rear tyres 2 % large, hands still, one output stage gives full current for good: drift at 1 s",
+            "drift within 1 s",
+            Some(Target::AtMost(0.25)),
+        ),
+        table.row(
+            "wrong-command-current-yaw",
+            "wrong-current",
+            "same: change of yaw rate",
+            "yaw rate change, largest",
+            Some(Target::AtMost(4.0)),
         ),
         table.row(
             "lift-off-weak-rear",

@@ -4,6 +4,7 @@
 //! It was tuned for the shortest split-friction launch and the fastest wet exit on the demo car, the same two aims as
 //! the paired axle's traction part.
 
+use crate::fault::{Fault, Kind};
 use crate::plant::sensors::Measured;
 use crate::plant::{AxleLayout, PerSide, Vehicle};
 use couplet_controller::signal::Inputs;
@@ -75,13 +76,34 @@ impl AxleControl {
         }
     }
 
-    /// Currents of this step, A.
-    pub fn step(&mut self, measured: &Measured, told: &Told) -> PerSide<f64> {
+    /// Currents of this step, A; `wrong` is a fault that is there now, for the law that it concerns.
+    pub fn step(
+        &mut self,
+        measured: &Measured,
+        told: &Told,
+        wrong: Option<&Fault>,
+    ) -> PerSide<f64> {
         match self {
             Self::Nobody => PerSide::both(0.0),
             Self::Coupling(law) => PerSide::both(law.step(measured, told)),
             Self::Paired(paired) => {
-                paired.outputs = paired.controller.step(&inputs(measured, told));
+                let inputs = inputs(measured, told);
+                paired.outputs = match wrong.filter(|fault| fault.kind == Kind::WrongRequest) {
+                    None => paired.controller.step(&inputs),
+                    Some(fault) => {
+                        let capacity = paired
+                            .controller
+                            .calibration()
+                            .tunables()
+                            .authority
+                            .capacity_nm;
+                        paired.controller.step_with_request(&inputs, |wanted| {
+                            let (left, right) =
+                                fault.replaced((wanted.left, wanted.right), capacity);
+                            couplet_controller::PerSide { left, right }
+                        })
+                    }
+                };
                 PerSide {
                     left: f64::from(paired.outputs.current_a.left),
                     right: f64::from(paired.outputs.current_a.right),

@@ -5,6 +5,7 @@ use super::brake_control::{BrakeControl, BrakeView, Switches};
 use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
 use crate::driver::{Ahead, View};
+use crate::fault::Fault;
 use crate::manoeuvre::course::Place;
 use crate::manoeuvre::{Goal, Setup};
 use crate::plant::sensors::{SensorErrors, Sensors};
@@ -59,6 +60,7 @@ pub fn drive_stepping(
         page,
         start.clutch_temperature_degc,
     );
+    let fault = Fault::of(scenario);
     let mut governor = SpinGovernor::default();
     let on = |number: f64| number >= 0.5;
     let vectoring = scenario.layout == AxleLayout::BrakeVectoring;
@@ -139,7 +141,11 @@ pub fn drive_stepping(
             stability_active: braking.stability_active,
             period_s: PERIOD_S,
         };
-        let current_a = control.step(&measured, &told);
+        let wrong = fault.filter(|fault| fault.is_there(time_s));
+        let current_a = control.step(&measured, &told, wrong.as_ref());
+        let current_a = fault.map_or(current_a, |fault| {
+            fault.current_a(vehicle, current_a, time_s)
+        });
 
         if step >= 0 && step % i64::from(record_every) == 0 {
             row.clear();

@@ -155,6 +155,18 @@ crate::described! {
             /// Factor on both stiffnesses of both rear tyres.
             rear_stiffness_scale [-] 0.2 .. 3.0 = 1.0,
         },
+        /// Something that goes wrong on purpose.
+        fault: FaultNumbers {
+            /// 0: nothing; 1: the law's first channel asks the second one for the whole capacity of one side; 2: the output stage
+            /// gives one side full current, whatever is commanded.
+            kind [-] 0.0 .. 2.0 = 0.0,
+            /// Side it happens on: 1 left, -1 right.
+            side [-] -1.0 .. 1.0 = 1.0,
+            /// When it begins, after the start of the record.
+            start_s [s] 0.0 .. 600.0 = 1.0,
+            /// How long it lasts.
+            duration_s [s] 0.0 .. 600.0 = 600.0,
+        },
         /// The car's own brake controls, each on (1) or off (0).
         assist: AssistNumbers {
             /// Wheels are kept from locking under the driver's brake.

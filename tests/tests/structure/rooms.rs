@@ -63,6 +63,7 @@ const HARNESS: &[(&str, &[&str])] = &[
     ("record", &[]),
     ("plant", &["describe", "record"]),
     ("scenario", &["describe", "plant"]),
+    ("fault", &["plant", "scenario"]),
     ("metrics", &["record", "scenario"]),
     // One level: a manoeuvre hires a driver, a driver looks at the manoeuvre's course, and a manoeuvre may drive a run of
     // its own to find the size of its input. None of them is imported from below.
@@ -80,6 +81,7 @@ const HARNESS: &[(&str, &[&str])] = &[
             "record",
             "plant",
             "scenario",
+            "fault",
             "metrics",
             "manoeuvre",
             "driver",
@@ -106,7 +108,9 @@ const HARNESS: &[(&str, &[&str])] = &[
 ];
 
 /// Harness rooms that must not know the control law: sharing its guesses would hide its errors.
-const IGNORANT: &[&str] = &["describe", "record", "plant", "scenario", "metrics"];
+const IGNORANT: &[&str] = &[
+    "describe", "record", "plant", "scenario", "fault", "metrics",
+];
 
 /// Words that may not appear in the control crate outside its unit tests.
 const FORBIDDEN: &[(&str, &str)] = &[

@@ -45,6 +45,8 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "skarn-pass-slippery",
     "trailer-sway",
     "yaw-bias",
+    "wrong-request",
+    "wrong-current",
     "yaw-bias-power",
     "lift-off-weak-rear",
     "step-steer-limit",
