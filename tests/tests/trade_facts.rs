@@ -244,6 +244,7 @@ fn launched_again_and_again() -> Record {
         lead_s: 0.0,
         goal: Goal::None,
         record_every: 10,
+        found: Vec::new(),
     };
     let (record, outcome) = drive(&scenario, &car, &demo_page("patrol"), setup);
     assert_eq!(outcome.ended, Ending::TimeOver);

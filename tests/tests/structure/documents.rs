@@ -81,6 +81,37 @@ pub fn status_rows(text: &str) -> Vec<(String, String, String)> {
         .collect()
 }
 
+/// Rows of the tables of outside checks that name no test, a test that is not there, or no reason for having none.
+pub fn outside_check_findings(text: &str, functions: &BTreeSet<String>) -> Vec<String> {
+    let mut findings = Vec::new();
+    let mut numbers = BTreeSet::new();
+    for line in text.lines().filter(|line| line.starts_with('|')) {
+        let cells: Vec<&str> = line.trim_matches('|').split('|').map(str::trim).collect();
+        let [number, _, source, held] = cells.as_slice() else {
+            findings.push(format!("not four cells: {line}"));
+            continue;
+        };
+        if *number == "nr" || number.starts_with('-') {
+            continue;
+        }
+        if !numbers.insert((*number).to_owned()) || source.is_empty() {
+            findings.push(format!("{number}: number taken twice, or no source"));
+        }
+        let tests: Vec<&str> = held.split('`').skip(1).step_by(2).collect();
+        let reason = held.strip_prefix("not used: ").map_or(0, str::len);
+        if tests.is_empty() && reason < 20 {
+            findings.push(format!("{number}: neither a test nor a reason"));
+        }
+        for name in tests.iter().filter(|name| !functions.contains(**name)) {
+            findings.push(format!("{number}: no test is called `{name}`"));
+        }
+    }
+    if numbers.len() < 30 {
+        findings.push(format!("only {} outside checks", numbers.len()));
+    }
+    findings
+}
+
 /// Names and versions in a lock file.
 pub fn locked_packages(lock: &str) -> BTreeSet<(String, String)> {
     let value = |line: &str, key: &str| Some(line.strip_prefix(key)?.trim_matches('"').to_owned());

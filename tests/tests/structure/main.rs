@@ -8,7 +8,9 @@ mod documents;
 mod reading;
 mod rooms;
 
-use documents::{dependency_findings, document_findings, locked_packages, status_rows};
+use documents::{
+    dependency_findings, document_findings, locked_packages, outside_check_findings, status_rows,
+};
 use reading::{files_under, function_names, names_in, read, relative, root, sources};
 use rooms::{LONGEST, TOP, source_findings};
 use std::collections::BTreeSet;
@@ -92,6 +94,29 @@ fn the_status_table_exists_and_names_a_test_for_everything_that_stands() {
         assert!(
             !(proven && state == "not there"),
             "{piece}: not there, but a test is named"
+        );
+    }
+}
+
+#[test]
+fn every_outside_check_names_its_tests_or_says_why_there_is_none() {
+    let functions = function_names();
+    let page = read("docs/src/outside-checks.md");
+    let findings = outside_check_findings(&page, &functions);
+    assert!(findings.is_empty(), "\n{}", findings.join("\n"));
+    // The checker finds what it is for.
+    for (good, bad) in [
+        ("`friction_caps_of_the_textbook`", "`no_such_test`"),
+        ("`friction_caps_of_the_textbook`", ""),
+        ("| K1 |", "| K2 |"),
+        ("not used: both front wheels", "no: both front wheels"),
+    ] {
+        assert!(page.contains(good));
+        let spoiled = page.replacen(good, bad, 1);
+        assert_eq!(
+            outside_check_findings(&spoiled, &functions).len(),
+            1,
+            "{bad}"
         );
     }
 }
