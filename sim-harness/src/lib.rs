@@ -12,6 +12,7 @@ pub mod describe;
 pub mod driver;
 pub mod fault;
 pub mod manoeuvre;
+pub mod margins;
 pub mod metrics;
 pub mod plant;
 pub mod prove;

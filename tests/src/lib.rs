@@ -42,6 +42,20 @@ pub fn demo_page(setting: &str) -> RawPage {
     page
 }
 
+/// Sets one number of a page, named `group.name`.
+///
+/// # Panics
+/// If the catalogue has no such entry.
+pub fn set(page: &mut RawPage, name: &str, value: f32) {
+    match ENTRIES
+        .iter()
+        .find(|entry| name.split_once('.') == Some((entry.group, entry.name)))
+    {
+        Some(entry) => (entry.write)(&mut page.tunables, value),
+        None => panic!("no entry {name}"),
+    }
+}
+
 /// Runs every case of the demo programme whose name begins with `prefix`.
 pub fn run_cases(prefix: &str) -> Vec<(Case, RunResult)> {
     programme()

@@ -9,7 +9,8 @@ use couplet_controller::calibration::RawPage;
 use couplet_sim::campaign::SAMPLES;
 use couplet_sim::plant::Vehicle;
 use couplet_sim::prove::{
-    Case, Row, campaigns, layout_cases, layout_tables, programme, rows, spread_rows,
+    Case, LOOP_SETTINGS, Row, campaigns, layout_cases, layout_tables, loop_rows, programme, rows,
+    spread_rows,
 };
 use couplet_sim::run::{RunResult, run};
 use couplet_sim::scenario::{Manoeuvre, Scenario, layout_from_name, layout_name};
@@ -88,7 +89,12 @@ fn programme_rows(
     let ids = |rows: Vec<Row>| rows.into_iter().map(|row| row.id).collect::<Vec<String>>();
     let spread_ids = ids(spread_rows(&[]));
     if let Some(id) = only {
-        let known = [ids(rows(&[])), spread_ids.clone()].concat();
+        let known = [
+            ids(rows(&[])),
+            ids(loop_rows(&Vehicle::default(), &[])),
+            spread_ids.clone(),
+        ]
+        .concat();
         if !known.iter().any(|name| name == id) {
             return Err(Failure::Refused(vec![Refusal::at(
                 "command line",
@@ -118,6 +124,11 @@ fn programme_rows(
     let spreads = campaign::drive(planned, &vehicle, samples, keep_in)?;
     let done: Vec<(Case, RunResult)> = cases.into_iter().zip(results).collect();
     let mut verdicts = rows(&done);
+    let mut pages = Vec::new();
+    for setting in LOOP_SETTINGS {
+        pages.push((setting, demo_page(setting)?));
+    }
+    verdicts.extend(loop_rows(&vehicle, &pages));
     verdicts.extend(spread_rows(&spreads));
     verdicts.sort_by_key(|row| row.question);
     verdicts.retain(|row| only.is_none_or(|id| row.id == id));

@@ -2,6 +2,7 @@
 
 mod cool;
 mod layouts;
+mod loops;
 pub mod programme;
 mod pull;
 mod safe;
@@ -10,6 +11,7 @@ mod stable;
 mod turn;
 
 pub use layouts::{LayoutTable, layout_cases, layout_tables};
+pub use loops::{LOOP_SETTINGS, loop_rows};
 pub use programme::{Case, programme, question_of, rows};
 pub use spread::{campaigns, spread_rows};
 

@@ -194,13 +194,6 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             none,
         ),
         table.row(
-            "circle-wet-below",
-            "circle-wet",
-            "R 100 m, friction 0.4: understeer gradient from 1 to 3.2 m/s2",
-            "understeer gradient from 1 to 3.2 m/s2",
-            Some(Target::Between(0.8, 2.4)),
-        ),
-        table.row(
             "circle-wet-oversteer",
             "circle-wet",
             "same: samples below 3.2 m/s2 in which the car oversteers",
@@ -210,16 +203,16 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
         table.row(
             "circle-wet-steady",
             "circle-wet-steady",
-            "R 100 m, friction 0.4: understeer gradient at 60 % of the limit",
-            "understeer gradient at 60 % of the limit",
+            "R 100 m, friction 0.4: understeer gradient from 1 to 3.2 m/s2",
+            "understeer gradient from 1 to 3.2 m/s2",
             Some(Target::Between(0.8, 2.4)),
         ),
         table.row(
-            "circle-wet-steady-below",
+            "circle-wet-steady-middle",
             "circle-wet-steady",
-            "same: from 1 to 3.2 m/s2",
-            "understeer gradient from 1 to 3.2 m/s2",
-            Some(Target::Between(0.8, 2.4)),
+            "same: at 60 % of the limit",
+            "understeer gradient at 60 % of the limit",
+            None,
         ),
         table.row(
             "circle-wet-steady-oversteer",

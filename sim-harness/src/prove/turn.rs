@@ -137,9 +137,16 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
     table.row(
         "circle-wet",
         "circle-wet",
-        "R 100 m, friction 0.4: understeer gradient at 60 % of the limit",
-        "understeer gradient at 60 % of the limit",
+        "R 100 m, friction 0.4: understeer gradient from 1 to 3.2 m/s2",
+        "understeer gradient from 1 to 3.2 m/s2",
         Some(Target::Between(0.8, 2.4)),
+    ),
+    table.row(
+        "circle-wet-middle",
+        "circle-wet",
+        "same: at 60 % of the limit",
+        "understeer gradient at 60 % of the limit",
+        None,
     ),
     ]
 }

@@ -91,10 +91,12 @@ const HARNESS: &[(&str, &[&str])] = &[
         "campaign",
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
+    ("margins", &["plant", "run"]),
     (
         "prove",
         &[
             "campaign",
+            "margins",
             "describe",
             "record",
             "plant",
