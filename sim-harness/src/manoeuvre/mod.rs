@@ -2,6 +2,7 @@
 //!
 //! Each manoeuvre settles the car before its record begins (`lead_s`), so that records start steady.
 
+pub mod braking;
 pub mod circle;
 pub mod course;
 pub mod dwell_input;
@@ -10,6 +11,8 @@ pub mod launch;
 pub mod lift_off;
 pub mod sine_with_dwell;
 pub mod skarn_pass;
+pub mod steady_turn;
+pub mod steering_input;
 pub mod step_steer;
 pub mod straight_ahead;
 pub mod trailer_sway;
@@ -20,6 +23,7 @@ use crate::plant::{Start, Vehicle};
 use crate::scenario::{Manoeuvre, Scenario};
 use couplet_controller::RawPage;
 use course::Course;
+use steering_input::Score;
 
 /// What ends a run before its time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,6 +69,8 @@ pub struct Setup {
 
 /// Prepares the run of a scenario; `vehicle` is already mirrored if the scenario is.
 pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+    let score = |score| steering_input::prepare(scenario, vehicle, score);
+    let frequency_hz = scenario.numbers.driver.steering_frequency_hz;
     match scenario.manoeuvre {
         Manoeuvre::SplitLaunch => launch::prepare(scenario, vehicle),
         Manoeuvre::PowerOnExit => exit::prepare(scenario, vehicle, page),
@@ -75,6 +81,13 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::TrailerSway => trailer_sway::prepare(scenario, vehicle),
         Manoeuvre::StraightAhead => straight_ahead::prepare(scenario, vehicle),
         Manoeuvre::SineWithDwell => sine_with_dwell::prepare(scenario, vehicle, page),
+        Manoeuvre::OnePeriodSine => score(Score::OnePeriodSine { frequency_hz }),
+        Manoeuvre::SteeringPulse => score(Score::Pulse),
+        Manoeuvre::ContinuousSine => score(Score::ContinuousSine),
+        Manoeuvre::FrequencySweep => score(Score::Sweep),
+        Manoeuvre::ConstantSpeed => steady_turn::constant_speed(scenario, vehicle),
+        Manoeuvre::ConstantSteering => steady_turn::constant_steering(scenario, vehicle),
+        Manoeuvre::BrakingInTurn => braking::prepare(scenario, vehicle, page),
     }
 }
 

@@ -4,19 +4,25 @@
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
 pub mod axle_work;
+pub mod curve;
 pub mod dwell;
 pub mod effort;
+pub mod frequency;
 pub mod oversteer;
 pub mod pass;
 pub mod phaseless;
 pub mod series;
+pub mod sine;
+pub mod steady;
 pub mod straight;
 pub mod sway;
 pub mod transient;
+pub mod turn_change;
 pub mod turning;
 
 use crate::record::Record;
 use crate::scenario::{Manoeuvre, Numbers};
+use frequency::Method;
 
 /// One characteristic value.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,6 +63,13 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::TrailerSway => sway::sway(record),
         Manoeuvre::StraightAhead => straight::straight(numbers, record),
         Manoeuvre::SineWithDwell => dwell::sine_with_dwell(record),
+        Manoeuvre::OnePeriodSine => sine::one_period_sine(record),
+        Manoeuvre::SteeringPulse | Manoeuvre::FrequencySweep => {
+            frequency::response(record, Method::RestToRest)
+        }
+        Manoeuvre::ContinuousSine => frequency::response(record, Method::Periods),
+        Manoeuvre::ConstantSpeed | Manoeuvre::ConstantSteering => steady::turn(record),
+        Manoeuvre::BrakingInTurn => turn_change::braking(numbers, record),
     };
     metrics.extend(heat(record));
     let friction = numbers.road.friction_left.max(numbers.road.friction_right);
@@ -80,6 +93,20 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         ),
     ]);
     metrics
+}
+
+/// Characteristic values that need the car's wheelbase besides the record; none for most manoeuvres.
+pub fn evaluate_with_wheelbase(
+    manoeuvre: Manoeuvre,
+    wheelbase_m: f64,
+    record: &Record,
+) -> Vec<Metric> {
+    match manoeuvre {
+        Manoeuvre::ConstantRadius | Manoeuvre::ConstantSpeed | Manoeuvre::ConstantSteering => {
+            steady::linear_range(record, wheelbase_m)
+        }
+        _ => Vec::new(),
+    }
 }
 
 fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {

@@ -1,7 +1,7 @@
 //! Values of manoeuvres in a turn: circle, power-on exit, lift-off.
 
 use super::series::{self, at, largest_size, mean, running_mean, slope, window};
-use super::{Metric, degrees, oversteer};
+use super::{Metric, degrees, oversteer, turn_change};
 use crate::record::Record;
 use crate::scenario::Numbers;
 
@@ -46,7 +46,8 @@ pub(super) fn exit(numbers: &Numbers, record: &Record) -> Vec<Metric> {
 
 /// Lift-off: curvature of the path over its value before, one second after and at most within two seconds.
 ///
-/// (ISO 9816:2018 compares values at the start and one second after; from memory.)
+/// (ISO 9816:2018 compares values at the start with those one and two seconds after; from memory.) Beside them stand yaw
+/// rate, sideslip, path and deceleration of [`turn_change`].
 pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     let action = numbers.driver.action_s;
     let curvature = |time_s: f64| {
@@ -87,7 +88,7 @@ pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
             .map(|value| sign * f64::from(*value) - start_size)
             .reduce(f64::max)
     });
-    vec![
+    let mut metrics = vec![
         Metric::new(
             "curvature after 1 s over initial",
             "-",
@@ -101,7 +102,9 @@ pub(super) fn lift_off(numbers: &Numbers, record: &Record) -> Vec<Metric> {
             "m/s2",
             mean(record, "lateral_acceleration", action - 0.5, action).map(f64::abs),
         ),
-    ]
+    ];
+    metrics.extend(turn_change::after(numbers, record));
+    metrics
 }
 
 /// Constant radius: highest lateral acceleration held near the path, and the road-wheel understeer gradient at 60 % and

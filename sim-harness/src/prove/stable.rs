@@ -1,4 +1,4 @@
-//! Does it stay stable? Sudden steering, sine with dwell, lift-off, a trailer.
+//! Does it stay stable? Steering inputs, lift-off, braking in a turn, a trailer.
 
 use super::programme::{Group, Results};
 use super::{Row, Target};
@@ -61,6 +61,24 @@ pub(super) const GROUPS: &[Group] = &[
         name: "trailer-sway",
         setting: "patrol",
         manoeuvre: Manoeuvre::TrailerSway,
+        adjust: |_| {},
+    },
+    Group {
+        name: "braking-in-turn",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::BrakingInTurn,
+        adjust: |_| {},
+    },
+    Group {
+        name: "one-period-sine",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::OnePeriodSine,
+        adjust: |_| {},
+    },
+    Group {
+        name: "frequency-100",
+        setting: "patrol",
+        manoeuvre: Manoeuvre::FrequencySweep,
         adjust: |_| {},
     },
 ];
@@ -163,6 +181,27 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
             None,
         ),
         trailer(table),
+        table.row(
+            "braking-in-turn",
+            "braking-in-turn",
+            "braking at 5 m/s2 in a turn of 5 m/s2, R 100 m (ISO 7975): yaw rate over reference after 1 s",
+            "yaw rate over reference after 1 s",
+            None,
+        ),
+        table.row(
+            "one-period-sine",
+            "one-period-sine",
+            "one period of 0.5 Hz at 100 km/h (ISO 7401): lag of lateral acceleration, first peak",
+            "lateral acceleration lag, first peak",
+            None,
+        ),
+        table.row(
+            "frequency-100",
+            "frequency-100",
+            "frequency response at 100 km/h (ISO 7401): equivalent time of yaw rate",
+            "equivalent time of yaw rate",
+            None,
+        ),
     ]
 }
 

@@ -102,6 +102,11 @@ pub fn run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> RunResult 
         &scenario.numbers,
         &record,
     ));
+    metrics.extend(metrics::evaluate_with_wheelbase(
+        scenario.manoeuvre,
+        vehicle.body.wheelbase_m,
+        &record,
+    ));
     RunResult {
         record,
         outcome,

@@ -3,6 +3,7 @@
 //! Everything a run needs is a value. Each manoeuvre has its own defaults; a scenario file overrides single numbers.
 //! All demo scenarios are invented.
 
+mod defaults;
 pub mod skarn_road;
 
 use crate::plant::{AxleLayout, Road, Surface, Vehicle};
@@ -31,11 +32,25 @@ pub enum Manoeuvre {
     StraightAhead,
     /// Sine with dwell, by the procedure of UN R140.
     SineWithDwell,
+    /// One period of a sine at the steering wheel at constant speed, in the manner of ISO 7401.
+    OnePeriodSine,
+    /// A short pulse at the steering wheel at constant speed, in the manner of ISO 7401.
+    SteeringPulse,
+    /// Sines of rising frequency, one after the other, at constant speed, in the manner of ISO 7401.
+    ContinuousSine,
+    /// A sine of evenly rising frequency at constant speed, in place of the random input of ISO 7401.
+    FrequencySweep,
+    /// Constant speed, steering angle raised in steps, in the manner of ISO 4138.
+    ConstantSpeed,
+    /// Constant steering angle, slowly rising speed, in the manner of ISO 4138.
+    ConstantSteering,
+    /// Brakes applied in a steady turn, in the manner of ISO 7975.
+    BrakingInTurn,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 16] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -45,6 +60,13 @@ impl Manoeuvre {
         Self::TrailerSway,
         Self::StraightAhead,
         Self::SineWithDwell,
+        Self::OnePeriodSine,
+        Self::SteeringPulse,
+        Self::ContinuousSine,
+        Self::FrequencySweep,
+        Self::ConstantSpeed,
+        Self::ConstantSteering,
+        Self::BrakingInTurn,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -59,6 +81,13 @@ impl Manoeuvre {
             Self::TrailerSway => "trailer-sway",
             Self::StraightAhead => "straight-ahead",
             Self::SineWithDwell => "sine-with-dwell",
+            Self::OnePeriodSine => "one-period-sine",
+            Self::SteeringPulse => "steering-pulse",
+            Self::ContinuousSine => "continuous-sine",
+            Self::FrequencySweep => "frequency-sweep",
+            Self::ConstantSpeed => "constant-speed",
+            Self::ConstantSteering => "constant-steering",
+            Self::BrakingInTurn => "braking-in-turn",
         }
     }
 
@@ -115,9 +144,12 @@ crate::described! {
             radius_m [m] 8.0 .. 1000.0 = 100.0,
             /// Length over which the curvature falls to zero (power-on exit).
             unwind_m [m] 5.0 .. 500.0 = 60.0,
-            /// Steady lateral acceleration aimed at (step steer, lift-off).
+            /// Steady lateral acceleration aimed at (steering inputs, lift-off, braking in a turn); the last step (constant
+            /// speed).
             lateral_acceleration_m_s2 ["m/s2"] 0.5 .. 12.0 = 4.0,
-            /// Rise of speed (constant radius, straight ahead; there 0 holds the speed).
+            /// Mean deceleration aimed at (braking in a turn).
+            deceleration_m_s2 ["m/s2"] 0.5 .. 12.0 = 5.0,
+            /// Rise of speed (constant radius, constant steering, straight ahead; there 0 holds the speed).
             speed_rise_m_s2 ["m/s2"] 0.0 .. 2.0 = 0.15,
             /// Time after which the run ends at the latest.
             longest_s [s] 0.5 .. 600.0 = 20.0,
@@ -130,6 +162,8 @@ crate::described! {
             pedal_rise_s [s] 0.01 .. 5.0 = 0.3,
             /// Time the accelerator takes to close (lift-off).
             pedal_fall_s [s] 0.01 .. 5.0 = 0.1,
+            /// Frequency of the steering (one-period sine).
+            steering_frequency_hz [Hz] 0.1 .. 4.0 = 0.5,
             /// Time of the sudden action after the start of the record.
             action_s [s] 0.0 .. 60.0 = 1.0,
             /// Path error beyond which the driver eases the accelerator.
@@ -315,7 +349,10 @@ impl Scenario {
         }
         if matches!(
             self.manoeuvre,
-            Manoeuvre::StepSteer | Manoeuvre::LiftOff | Manoeuvre::TrailerSway
+            Manoeuvre::StepSteer
+                | Manoeuvre::LiftOff
+                | Manoeuvre::TrailerSway
+                | Manoeuvre::BrakingInTurn
         ) && course.lateral_acceleration_m_s2 > friction * 9.81
         {
             return Some((
@@ -332,6 +369,36 @@ impl Scenario {
             ));
         }
         None
+    }
+}
+
+impl Scenario {
+    /// The runs a standard asks for around this one, from gentle to hard, by steps of 1 m/s2; the run alone for others.
+    ///
+    /// Lift-off: lateral acceleration from 4 m/s2 (ISO 9816:2018 clause 8.2.1: start at about 4, rise by at most 1) to
+    /// three quarters of what friction allows. Braking in a turn: deceleration from 2 m/s2 to nine tenths of it (ISO
+    /// 7975:2019, from memory; first rung chosen).
+    pub fn ladder(&self) -> Vec<Self> {
+        type Place = fn(&mut Numbers) -> &mut f64;
+        let (first, share, place): (f64, f64, Place) = match self.manoeuvre {
+            Manoeuvre::LiftOff => (4.0, 0.75, |numbers| {
+                &mut numbers.course.lateral_acceleration_m_s2
+            }),
+            Manoeuvre::BrakingInTurn => (2.0, 0.9, |numbers| &mut numbers.course.deceleration_m_s2),
+            _ => return vec![self.clone()],
+        };
+        let road = &self.numbers.road;
+        let most = share * 9.81 * road.friction_left.min(road.friction_right);
+        let rungs = libm::floor((most - first).max(0.0)) as u32;
+        (0..=rungs)
+            .map(|rung| {
+                let level = first + f64::from(rung);
+                let mut run = self.clone();
+                *place(&mut run.numbers) = level;
+                run.name = format!("{}-{level}", self.name);
+                run
+            })
+            .collect()
     }
 }
 
@@ -354,68 +421,5 @@ impl SensorNumbers {
             jitter_share: 0.0,
             loss_share: 0.0,
         }
-    }
-}
-
-impl Numbers {
-    /// The default numbers of a manoeuvre.
-    pub fn of(manoeuvre: Manoeuvre) -> Self {
-        let mut numbers = Self::default();
-        match manoeuvre {
-            Manoeuvre::SplitLaunch => {
-                numbers.road.friction_left = 0.1;
-                numbers.road.friction_right = 0.9;
-                numbers.course.longest_s = 15.0;
-                numbers.driver.action_s = 0.2;
-            }
-            Manoeuvre::PowerOnExit => {
-                numbers.course.radius_m = 40.0;
-                numbers.course.speed_m_s = 15.0;
-                // Chosen so that the car with open clutches, staying within 1 m of its path, reaches about 20 m/s.
-                numbers.course.unwind_m = 100.0;
-                numbers.course.longest_s = 4.2;
-            }
-            Manoeuvre::StepSteer => {
-                numbers.course.speed_m_s = 100.0 / 3.6;
-                numbers.course.longest_s = 5.0;
-            }
-            Manoeuvre::LiftOff => {
-                numbers.course.lateral_acceleration_m_s2 = 6.5;
-                numbers.course.longest_s = 4.0;
-            }
-            Manoeuvre::ConstantRadius => {
-                numbers.course.speed_m_s = 8.0;
-                numbers.course.longest_s = 200.0;
-                numbers.driver.action_s = 0.0;
-            }
-            Manoeuvre::SkarnPass => {
-                numbers.road.ambient_degc = 8.0;
-                numbers.course.speed_m_s = 14.0;
-                numbers.course.lateral_acceleration_m_s2 = 5.5;
-                numbers.course.longest_s = 600.0;
-                numbers.driver.action_s = 0.0;
-            }
-            Manoeuvre::TrailerSway => {
-                numbers.load.trailer_mass_kg = 1300.0;
-                numbers.course.speed_m_s = 100.0 / 3.6;
-                numbers.course.lateral_acceleration_m_s2 = 3.0;
-                numbers.course.longest_s = 8.0;
-            }
-            Manoeuvre::StraightAhead => {
-                numbers.course.speed_m_s = 120.0 / 3.6;
-                numbers.course.speed_rise_m_s2 = 0.0;
-                numbers.course.longest_s = 6.5;
-                numbers.driver.action_s = 0.0;
-            }
-            Manoeuvre::SineWithDwell => {
-                numbers.course.speed_m_s = 80.0 / 3.6;
-                // Ends 1.75 s after completion of steer and a little more, so that the end of the record filters nothing.
-                numbers.course.longest_s = 6.5;
-                numbers.driver.action_s = 2.0;
-                // High gear: about a fifth of the lowest gear's ratio (common practice, no source).
-                numbers.driver.gear_drag_share = 0.2;
-            }
-        }
-        numbers
     }
 }

@@ -1,0 +1,104 @@
+//! The default numbers of every manoeuvre.
+//!
+//! In: the manoeuvre. Out: what differs from the table's own defaults, with the reason where there is one.
+
+use super::{Manoeuvre, Numbers};
+
+impl Numbers {
+    /// The default numbers of a manoeuvre.
+    pub fn of(manoeuvre: Manoeuvre) -> Self {
+        let mut numbers = Self::default();
+        match manoeuvre {
+            Manoeuvre::SplitLaunch => {
+                numbers.road.friction_left = 0.1;
+                numbers.road.friction_right = 0.9;
+                numbers.course.longest_s = 15.0;
+                numbers.driver.action_s = 0.2;
+            }
+            Manoeuvre::PowerOnExit => {
+                numbers.course.radius_m = 40.0;
+                numbers.course.speed_m_s = 15.0;
+                // Chosen so that the car with open clutches, staying within 1 m of its path, reaches about 20 m/s.
+                numbers.course.unwind_m = 100.0;
+                numbers.course.longest_s = 4.2;
+            }
+            Manoeuvre::StepSteer => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.longest_s = 5.0;
+            }
+            Manoeuvre::LiftOff => {
+                numbers.course.lateral_acceleration_m_s2 = 6.5;
+                numbers.course.longest_s = 4.0;
+            }
+            Manoeuvre::ConstantRadius => {
+                numbers.course.speed_m_s = 8.0;
+                numbers.course.longest_s = 200.0;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::SkarnPass => {
+                numbers.road.ambient_degc = 8.0;
+                numbers.course.speed_m_s = 14.0;
+                numbers.course.lateral_acceleration_m_s2 = 5.5;
+                numbers.course.longest_s = 600.0;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::TrailerSway => {
+                numbers.load.trailer_mass_kg = 1300.0;
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.lateral_acceleration_m_s2 = 3.0;
+                numbers.course.longest_s = 8.0;
+            }
+            Manoeuvre::StraightAhead => {
+                numbers.course.speed_m_s = 120.0 / 3.6;
+                numbers.course.speed_rise_m_s2 = 0.0;
+                numbers.course.longest_s = 6.5;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::SineWithDwell => {
+                numbers.course.speed_m_s = 80.0 / 3.6;
+                // Ends 1.75 s after completion of steer and a little more, so that the end of the record filters nothing.
+                numbers.course.longest_s = 6.5;
+                numbers.driver.action_s = 2.0;
+                // High gear: about a fifth of the lowest gear's ratio (common practice, no source).
+                numbers.driver.gear_drag_share = 0.2;
+            }
+            Manoeuvre::OnePeriodSine => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.longest_s = 5.5;
+            }
+            // Small enough for an answer that is nearly linear; chosen.
+            Manoeuvre::SteeringPulse => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.lateral_acceleration_m_s2 = 2.0;
+                numbers.course.longest_s = 5.5;
+            }
+            Manoeuvre::ContinuousSine => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.lateral_acceleration_m_s2 = 2.0;
+                numbers.course.longest_s = 58.0;
+            }
+            Manoeuvre::FrequencySweep => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.lateral_acceleration_m_s2 = 2.0;
+                numbers.course.longest_s = 34.0;
+            }
+            Manoeuvre::ConstantSpeed => {
+                numbers.course.speed_m_s = 80.0 / 3.6;
+                // The linear car's: the real one saturates before.
+                numbers.course.lateral_acceleration_m_s2 = 11.0;
+                numbers.course.longest_s = 76.0;
+            }
+            Manoeuvre::ConstantSteering => {
+                numbers.course.speed_m_s = 5.0;
+                numbers.course.radius_m = 40.0;
+                numbers.course.longest_s = 150.0;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::BrakingInTurn => {
+                numbers.course.lateral_acceleration_m_s2 = 5.0;
+                numbers.course.longest_s = 3.5;
+            }
+        }
+        numbers
+    }
+}
