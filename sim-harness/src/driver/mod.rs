@@ -2,6 +2,7 @@
 //!
 //! A driver acts once per control step, before the controller. The same driver drives every axle layout.
 
+pub mod human;
 pub mod path_and_speed;
 pub mod path_follower;
 pub mod pedals;

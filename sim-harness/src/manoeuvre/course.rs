@@ -3,6 +3,7 @@
 //! Points every tenth of a metre, integrated from the curvature; y is left of the start. The mirrored course is the same
 //! course with y, heading and curvature negated, so it is exact.
 
+use super::lane::Lane;
 use crate::plant::road::RoadPath;
 
 /// Distance of two points, m; the same as that of a road's points.
@@ -26,6 +27,7 @@ pub struct PathPoint {
 pub struct Course {
     points: Vec<PathPoint>,
     closed: bool,
+    lane: Option<Lane>,
 }
 
 /// Where the car is against the path.
@@ -75,7 +77,46 @@ impl Course {
         Self {
             points: points.collect(),
             closed: false,
+            lane: None,
         }
+    }
+
+    /// The smoothest line from knot to knot, each a place (x, y), straight along x at both ends (cubic spline), for
+    /// `length_m`; beyond the knots it goes straight on.
+    pub fn through(knots: &[(f64, f64)], length_m: f64) -> Self {
+        let line = Spline::new(knots);
+        let count = libm::ceil(length_m / SPACING_M) as usize + 1;
+        let mut points = Vec::with_capacity(count);
+        let mut x_m = 0.0;
+        for _ in 0..count {
+            let (y_m, slope, bend) = line.at(x_m);
+            let stretch = libm::sqrt(1.0 + slope * slope);
+            points.push(PathPoint {
+                x_m,
+                y_m,
+                heading_rad: libm::atan(slope),
+                curvature_1_m: bend / (stretch * stretch * stretch),
+            });
+            // Half a step ahead, so that the spacing along the path is kept to third order.
+            let (_, middle, _) = line.at(x_m + 0.5 * SPACING_M / stretch);
+            x_m += SPACING_M / libm::sqrt(1.0 + middle * middle);
+        }
+        Self {
+            points,
+            closed: false,
+            lane: None,
+        }
+    }
+
+    /// The same path, marked out by cones.
+    pub fn marked_out(mut self, lane: Lane) -> Self {
+        self.lane = Some(lane);
+        self
+    }
+
+    /// The cones along the path, if it is marked out.
+    pub fn lane(&self) -> Option<&Lane> {
+        self.lane.as_ref()
     }
 
     fn from_curvature(length_m: f64, curvature: impl Fn(f64) -> f64) -> Self {
@@ -99,6 +140,7 @@ impl Course {
         Self {
             points,
             closed: false,
+            lane: None,
         }
     }
 
@@ -189,6 +231,59 @@ impl Course {
     }
 }
 
+/// A cubic spline with slope zero at both ends.
+struct Spline<'a> {
+    knots: &'a [(f64, f64)],
+    slopes: Vec<f64>,
+}
+
+impl<'a> Spline<'a> {
+    fn new(knots: &'a [(f64, f64)]) -> Self {
+        let count = knots.len();
+        let mut slopes = vec![0.0; count];
+        // Elimination of the tridiagonal system that makes the second derivative continuous.
+        let mut share = vec![0.0; count];
+        for index in 1..count.saturating_sub(1) {
+            let (before, here, after) = (knots[index - 1], knots[index], knots[index + 1]);
+            let (near, far) = (1.0 / (here.0 - before.0), 1.0 / (after.0 - here.0));
+            let pull = 3.0 * (near * near * (here.1 - before.1) + far * far * (after.1 - here.1));
+            let pivot = 2.0 * (near + far) - near * share[index - 1];
+            share[index] = far / pivot;
+            slopes[index] = (pull - near * slopes[index - 1]) / pivot;
+        }
+        for index in (1..count.saturating_sub(1)).rev() {
+            slopes[index] -= share[index] * slopes[index + 1];
+        }
+        Self { knots, slopes }
+    }
+
+    /// Place, slope and second derivative at x.
+    fn at(&self, x_m: f64) -> (f64, f64, f64) {
+        let last = self.knots.len() - 1;
+        if x_m <= self.knots[0].0 {
+            return (self.knots[0].1, 0.0, 0.0);
+        }
+        if x_m >= self.knots[last].0 {
+            return (self.knots[last].1, 0.0, 0.0);
+        }
+        let index = self.knots.partition_point(|knot| knot.0 <= x_m) - 1;
+        let (one, two) = (self.knots[index], self.knots[index + 1]);
+        let length = two.0 - one.0;
+        let part = (x_m - one.0) / length;
+        let rise = two.1 - one.1;
+        let (start, end) = (
+            self.slopes[index] * length - rise,
+            rise - self.slopes[index + 1] * length,
+        );
+        let bow = start * (1.0 - part) + end * part;
+        let y_m = one.1 + rise * part + part * (1.0 - part) * bow;
+        let slope =
+            (rise + (1.0 - 2.0 * part) * bow + part * (1.0 - part) * (end - start)) / length;
+        let bend = 2.0 * ((1.0 - 2.0 * part) * (end - start) - bow) / (length * length);
+        (y_m, slope, bend)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -209,6 +304,45 @@ mod tests {
         );
         // The far point lies 80 m left of the start; a car one metre inside is left of a path that turns left.
         assert!((place.error_m - 1.0).abs() < 0.01, "{}", place.error_m);
+    }
+
+    #[test]
+    fn a_line_through_knots_meets_them_and_bends_without_jumps() {
+        let knots = [
+            (10.0, 0.0),
+            (22.0, 0.4),
+            (35.0, 3.5),
+            (50.0, 3.5),
+            (70.0, -0.3),
+        ];
+        let course = Course::through(&knots, 90.0);
+        for (x_m, y_m) in knots {
+            let place = course.locate(
+                x_m,
+                y_m,
+                0.0,
+                &Place {
+                    distance_m: x_m,
+                    ..Place::default()
+                },
+            );
+            // Half a spacing of the points at the steepest slope.
+            assert!(place.error_m.abs() < 0.02, "{x_m}: {}", place.error_m);
+        }
+        // Inside the knots the curvature of a cubic spline has no jump: here under 0.1 1/m per m.
+        let inside = |point: &&PathPoint| point.x_m > 10.2 && point.x_m < 69.8;
+        let bends: Vec<&PathPoint> = course.points.iter().filter(inside).collect();
+        assert!(
+            bends
+                .windows(2)
+                .all(|pair| (pair[1].curvature_1_m - pair[0].curvature_1_m).abs() < 0.01)
+        );
+        // Spacing and heading agree with the points' own places.
+        for pair in course.points.windows(2) {
+            let (dx, dy) = (pair[1].x_m - pair[0].x_m, pair[1].y_m - pair[0].y_m);
+            assert!((libm::hypot(dx, dy) - SPACING_M).abs() < 1e-4);
+            assert!((libm::atan2(dy, dx) - pair[0].heading_rad).abs() < 0.02);
+        }
     }
 
     #[test]

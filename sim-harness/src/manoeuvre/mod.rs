@@ -7,6 +7,9 @@ pub mod circle;
 pub mod course;
 pub mod dwell_input;
 pub mod exit;
+pub mod friction_step;
+pub mod lane;
+pub mod lane_change;
 pub mod launch;
 pub mod lift_off;
 pub mod sine_with_dwell;
@@ -88,6 +91,10 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::ConstantSpeed => steady_turn::constant_speed(scenario, vehicle),
         Manoeuvre::ConstantSteering => steady_turn::constant_steering(scenario, vehicle),
         Manoeuvre::BrakingInTurn => braking::prepare(scenario, vehicle, page),
+        Manoeuvre::DoubleLaneChange | Manoeuvre::ObstacleAvoidance | Manoeuvre::SnowLaneChange => {
+            lane_change::prepare(scenario, vehicle, page)
+        }
+        Manoeuvre::FrictionStep => friction_step::prepare(scenario, vehicle),
     }
 }
 

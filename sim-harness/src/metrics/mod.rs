@@ -8,6 +8,8 @@ pub mod curve;
 pub mod dwell;
 pub mod effort;
 pub mod frequency;
+pub mod friction_step;
+pub mod lane;
 pub mod oversteer;
 pub mod pass;
 pub mod phaseless;
@@ -70,6 +72,10 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::ContinuousSine => frequency::response(record, Method::Periods),
         Manoeuvre::ConstantSpeed | Manoeuvre::ConstantSteering => steady::turn(record),
         Manoeuvre::BrakingInTurn => turn_change::braking(numbers, record),
+        Manoeuvre::DoubleLaneChange | Manoeuvre::ObstacleAvoidance | Manoeuvre::SnowLaneChange => {
+            lane::lane(record)
+        }
+        Manoeuvre::FrictionStep => friction_step::friction_step(record),
     };
     metrics.extend(heat(record));
     let friction = numbers.road.friction_left.max(numbers.road.friction_right);

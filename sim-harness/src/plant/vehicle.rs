@@ -28,6 +28,12 @@ crate::described! {
             track_front_m [m] 1.0 .. 2.5 = 1.58,
             /// Distance between the rear wheels.
             track_rear_m [m] 1.0 .. 2.5 = 1.58,
+            /// Width of the body without mirrors; lanes of ISO 3888 are laid out for it. Chosen: tracks plus a tyre.
+            width_m [m] 1.2 .. 2.6 = 1.82,
+            /// Body ahead of the front axle. Chosen.
+            front_overhang_m [m] 0.2 .. 1.5 = 0.90,
+            /// Body behind the rear axle. Chosen.
+            rear_overhang_m [m] 0.2 .. 2.0 = 0.88,
             /// Share of the lateral load transfer borne by the front axle.
             front_roll_share ["-"] 0.0 .. 1.0 = 0.65,
             /// Time constant with which wheel loads follow acceleration (roll and pitch are not modelled).

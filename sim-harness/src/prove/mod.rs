@@ -1,5 +1,6 @@
 //! Requirements as rows: what each layout reached, what is asked, and by how much.
 
+mod avoid;
 mod cool;
 mod layouts;
 mod loops;

@@ -4,7 +4,7 @@
 //! standard gives the procedure its number is named. The single coupling and the passive car run the same manoeuvres with
 //! the same driver.
 
-use super::{Question, Row, Target, cool, pull, safe, stable, turn};
+use super::{Question, Row, Target, avoid, cool, pull, safe, stable, turn};
 use crate::metrics::value;
 use crate::plant::AxleLayout;
 use crate::run::RunResult;
@@ -44,11 +44,12 @@ impl Group {
     }
 }
 
-const QUESTIONS: [(Question, &[Group], RowsOf); 5] = [
+const QUESTIONS: [(Question, &[Group], RowsOf); 6] = [
     (Question::Turn, turn::GROUPS, turn::rows),
     (Question::Pull, pull::GROUPS, pull::rows),
     (Question::Stable, stable::GROUPS, stable::rows),
     (Question::Stable, safe::GROUPS, safe::rows),
+    (Question::Stable, avoid::GROUPS, avoid::rows),
     (Question::Cool, cool::GROUPS, cool::rows),
 ];
 

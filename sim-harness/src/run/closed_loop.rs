@@ -77,9 +77,10 @@ pub fn drive_stepping(
     );
     let errors = sensor_errors(&numbers.sensors);
     let mut sensors = Sensors::new(errors, scenario.seed, scenario.mirrored);
+    let mut lane = course.as_ref().and_then(|path| path.lane().cloned());
     let mut record = Record::new(
         PERIOD_S * f64::from(record_every),
-        record_channels(&control),
+        record_channels(&control, lane.is_some()),
     );
     let mut place = Place::default();
     let lead_steps = libm::round(lead_s / PERIOD_S) as i64;
@@ -164,6 +165,14 @@ pub fn drive_stepping(
                 energy_j.left as f32,
                 energy_j.right as f32,
             ]);
+            if let Some(lane) = &mut lane {
+                let seen = lane.look(truth.x_m, truth.y_m, truth.heading_rad);
+                row.extend([
+                    seen.stretch as f32,
+                    seen.overshoot_m as f32,
+                    seen.struck as f32,
+                ]);
+            }
             if let AxleControl::Paired(paired) = &control {
                 let trace = paired.controller.trace();
                 row.extend(
@@ -247,7 +256,7 @@ fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
     }
 }
 
-fn record_channels(control: &AxleControl) -> Vec<Channel> {
+fn record_channels(control: &AxleControl, in_lane: bool) -> Vec<Channel> {
     let mut all = channels();
     let own = |name, unit, parity| Channel { name, unit, parity };
     all.extend([
@@ -264,6 +273,13 @@ fn record_channels(control: &AxleControl) -> Vec<Channel> {
         own("plant_clutch_energy_left", "J", Parity::Swap),
         own("plant_clutch_energy_right", "J", Parity::Swap),
     ]);
+    if in_lane {
+        all.extend([
+            own("lane_stretch", "-", Parity::Even),
+            own("lane_overshoot", "m", Parity::Even),
+            own("lane_cones_struck", "-", Parity::Even),
+        ]);
+    }
     if matches!(control, AxleControl::Paired(_)) {
         all.extend(TraceSignal::<f32>::ALL.iter().map(|signal| {
             let parity = match signal.parity {

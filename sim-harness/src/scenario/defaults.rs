@@ -2,7 +2,7 @@
 //!
 //! In: the manoeuvre. Out: what differs from the table's own defaults, with the reason where there is one.
 
-use super::{Manoeuvre, Numbers};
+use super::{Manoeuvre, Numbers, friction_step_road};
 
 impl Numbers {
     /// The default numbers of a manoeuvre.
@@ -52,6 +52,23 @@ impl Numbers {
                 numbers.course.speed_m_s = 120.0 / 3.6;
                 numbers.course.speed_rise_m_s2 = 0.0;
                 numbers.course.longest_s = 6.5;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::DoubleLaneChange => {}
+            // A middle gear, as ISO 3888-2 asks for enough engine speed (from memory); the share is chosen.
+            Manoeuvre::ObstacleAvoidance => numbers.driver.gear_drag_share = 0.3,
+            Manoeuvre::SnowLaneChange => {
+                numbers.road.friction_left = 0.3;
+                numbers.road.friction_right = 0.3;
+                numbers.road.ambient_degc = -5.0;
+            }
+            Manoeuvre::FrictionStep => {
+                numbers.road.friction_left = friction_step_road::GOOD;
+                numbers.road.friction_right = friction_step_road::GOOD;
+                numbers.course.radius_m = friction_step_road::RADIUS_M;
+                // Just within what the slippery stretch holds: 2.9 of 2.94 m/s2.
+                numbers.course.speed_m_s = 17.0;
+                numbers.course.longest_s = 25.0;
                 numbers.driver.action_s = 0.0;
             }
             Manoeuvre::SineWithDwell => {

@@ -4,6 +4,7 @@
 //! All demo scenarios are invented.
 
 mod defaults;
+pub mod friction_step_road;
 pub mod skarn_road;
 
 use crate::plant::{AxleLayout, Road, Surface, Vehicle};
@@ -46,11 +47,19 @@ pub enum Manoeuvre {
     ConstantSteering,
     /// Brakes applied in a steady turn, in the manner of ISO 7975.
     BrakingInTurn,
+    /// Double lane change between cones, ISO 3888-1, speed held.
+    DoubleLaneChange,
+    /// Obstacle avoidance between cones, ISO 3888-2, accelerator released.
+    ObstacleAvoidance,
+    /// Lane change on snow between cones, GB/T 30677-2014 A.2.
+    SnowLaneChange,
+    /// A slippery stretch in a turn at constant accelerator.
+    FrictionStep,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 20] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -67,6 +76,10 @@ impl Manoeuvre {
         Self::ConstantSpeed,
         Self::ConstantSteering,
         Self::BrakingInTurn,
+        Self::DoubleLaneChange,
+        Self::ObstacleAvoidance,
+        Self::SnowLaneChange,
+        Self::FrictionStep,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -88,6 +101,10 @@ impl Manoeuvre {
             Self::ConstantSpeed => "constant-speed",
             Self::ConstantSteering => "constant-steering",
             Self::BrakingInTurn => "braking-in-turn",
+            Self::DoubleLaneChange => "double-lane-change",
+            Self::ObstacleAvoidance => "obstacle-avoidance",
+            Self::SnowLaneChange => "snow-lane-change",
+            Self::FrictionStep => "friction-step",
         }
     }
 
@@ -138,7 +155,8 @@ crate::described! {
         },
         /// What is driven.
         course: CourseNumbers {
-            /// Speed at the start.
+            /// Speed at the start (lane changes: 0 is the highest that strikes no cone, found beforehand with the same car,
+            /// control and sensors).
             speed_m_s ["m/s"] 0.0 .. 70.0 = 0.0,
             /// Radius of the turn.
             radius_m [m] 8.0 .. 1000.0 = 100.0,
@@ -277,11 +295,16 @@ impl Scenario {
     /// The road, seen in the mirror if the scenario is.
     pub fn road(&self) -> Road {
         let road = &self.numbers.road;
-        let surface = if self.manoeuvre == Manoeuvre::SkarnPass {
+        let own_road = match self.manoeuvre {
+            Manoeuvre::SkarnPass => Some((skarn_road::road(), skarn_road::DRY)),
+            Manoeuvre::FrictionStep => Some((friction_step_road::road(), friction_step_road::GOOD)),
+            _ => None,
+        };
+        let surface = if let Some((path, written_for)) = own_road {
             Surface::Along {
-                path: skarn_road::road(),
-                left_scale: road.friction_left / skarn_road::DRY,
-                right_scale: road.friction_right / skarn_road::DRY,
+                path,
+                left_scale: road.friction_left / written_for,
+                right_scale: road.friction_right / written_for,
                 mirrored: false,
             }
         } else if road.friction_left == road.friction_right {

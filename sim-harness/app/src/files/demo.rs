@@ -53,6 +53,10 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "yaw-bias-power",
     "lift-off-weak-rear",
     "step-steer-limit",
+    "obstacle-avoidance",
+    "double-lane-change",
+    "snow-lane-change",
+    "friction-step",
 );
 
 /// Names of the demo files of a kind.
