@@ -297,7 +297,8 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 // A lost order channel counts as an order.
                 open_now: ordered(seen.open_now, S::ONE),
                 brake_control: anti_lock || stability,
-                oversteer_held: yaw.oversteer_held,
+                // The kept share counts per step: without it a friction bound would take a twentieth every step.
+                oversteer_held: yaw.oversteer_held.most(yaw.keep),
             },
             period_s,
         );

@@ -23,6 +23,8 @@ struct Decisions {
     phase: couplet_controller::signal::Phase,
     faults: u32,
     conflict: Limit,
+    /// Whether closed clutches are kept because the car oversteers or just did.
+    kept: bool,
 }
 
 fn decisions<S: Real>(one: &Controller<S>) -> Decisions {
@@ -37,6 +39,7 @@ fn decisions<S: Real>(one: &Controller<S>) -> Decisions {
         phase: trace.intent.phase,
         faults: trace.verdict.faults.0,
         conflict: trace.answer.conflict,
+        kept: trace.yaw.keep > S::ZERO,
     }
 }
 
@@ -99,10 +102,12 @@ fn single_precision_follows_double_on_smooth_drives() {
     );
     println!("{report}");
     assert!(left_out < all.len() / 4 && driven > 50_000, "{report}");
-    // Measured: median 1e-4, 99.9 % 0.03, largest 0.8 Nm; 26,596 of 179,906 steps left out. A torque is held to 30 Nm by
-    // the clutch itself, so two newton metres are nothing; a wrong formula is tens of times that.
+    // Measured: median 1e-4, 99 % 0.01, 99.9 % 0.22, largest 0.44 Nm; 26,102 of 179,897 steps left out. The last thousandth
+    // is torque kept while the car oversteers: it remembers the step in which it was caught for longer than two steps
+    // (before closed clutches were kept, 99.9 % was 0.03). A torque is held to 30 Nm by the clutch itself, so two newton
+    // metres are nothing; a wrong formula is tens of times that.
     assert!(
-        at(0.5) < 1.0e-3 && at(0.999) < 0.1 && at(1.0) < 2.0,
+        at(0.5) < 1.0e-3 && at(0.999) < 0.3 && at(1.0) < 2.0,
         "{report}"
     );
 }

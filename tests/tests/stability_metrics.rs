@@ -242,3 +242,18 @@ proptest! {
         prop_assert_eq!(count, Some(0.0));
     }
 }
+
+#[test]
+fn an_unloaded_inner_wheel_does_not_take_its_clutch_away_in_oversteer() {
+    // Found by the search above: the friction bound of the unloading inner wheel took a twentieth of its torque each step.
+    let mut scenario = Scenario::of(Manoeuvre::StepSteer);
+    scenario.numbers.road.friction_left = 0.85;
+    scenario.numbers.road.friction_right = 0.85;
+    scenario.numbers.car.rear_stiffness_scale = 0.85;
+    scenario.numbers.course.speed_m_s = 25.37;
+    scenario.numbers.course.lateral_acceleration_m_s2 = 7.37;
+    let result = run(&scenario, &Vehicle::default(), &demo_page("patrol"));
+    let of = |name| value(&result.metrics, name);
+    assert!(of("time of growing oversteer") > Some(0.1));
+    assert_eq!(of("capacity against oversteer given up, times"), Some(0.0));
+}

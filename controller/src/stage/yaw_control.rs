@@ -232,9 +232,12 @@ impl<S: Real> Stage<S> for YawControl<S> {
 
         // In stick the clutches pass what they like: the integral may then shrink, but not grow.
         let shrinking = error * state.integral.value < S::ZERO;
-        // The shortfall empties an integral that asks for what is not there; it never fills an empty one the other way.
-        let unmet = input.shortfall_nm * state.integral.value > S::ZERO;
-        let relief = if unmet {
+        // The shortfall empties an integral that asks for what is not there; it never fills an empty one the other way. An
+        // empty one counts as asking where its error points: else it would fill in one step and be emptied in the next.
+        let before = state.integral.value;
+        let empty = !(before.magnitude() > S::ZERO);
+        let asking = if empty { error } else { before };
+        let relief = if input.shortfall_nm * asking > S::ZERO {
             tune.anti_windup_1_s * input.shortfall_nm
         } else {
             S::ZERO
@@ -242,7 +245,13 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let rate = if (input.stuck && !shrinking) || input.stability_active {
             S::ZERO
         } else {
-            tune.integral_nm_rad * error * input.presence - relief
+            let wanted = tune.integral_nm_rad * error * input.presence;
+            let eased = wanted - relief;
+            if empty && !(eased * wanted > S::ZERO) {
+                S::ZERO
+            } else {
+                eased
+            }
         };
         // What the turn needed under power is not what it needs now; what holds the car back from turning in is.
         let inward = if state.integral.value * turn > S::ZERO {
@@ -252,7 +261,6 @@ impl<S: Real> Stage<S> for YawControl<S> {
         };
         let rate = rate - inward * tune.integral_release_1_s * input.lift_off;
         // Nor may it carry the integral through zero within a step.
-        let before = state.integral.value;
         let integral = state.integral.step(rate, period_s, tune.integral_limit_nm);
         let integral = if before * integral < S::ZERO && error * integral <= S::ZERO {
             state.integral.value = S::ZERO;
