@@ -177,6 +177,7 @@ fn split_friction_start_needs_the_clutch_on_the_gripping_side() {
                 right_friction: 0.9,
             },
             grade_slope: 0.1,
+            bank_slope: 0.0,
         };
         let mut car = Plant::new(Vehicle::default(), layout, road, Start::default());
         for index in 0..15_000u32 {

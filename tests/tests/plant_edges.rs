@@ -20,6 +20,7 @@ fn brakes_hold_on_a_slope() {
         let road = Road {
             surface: Surface::Uniform { friction: 0.8 },
             grade_slope: 0.2,
+            bank_slope: 0.0,
         };
         let mut car = plant(layout, road, Start::default());
         let command = Command {

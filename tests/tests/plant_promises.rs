@@ -62,6 +62,7 @@ fn power_balance_closes_over_launch_turn_and_braking() {
             right_friction: 0.9,
         },
         grade_slope: 0.1,
+        bank_slope: 0.05,
     };
     for layout in LAYOUTS {
         let runs = [
@@ -188,6 +189,7 @@ fn friction_dissipates_in_every_step_and_never_exceeds_capacity() {
                     right_friction: chance.between(0.05, 1.0),
                 },
                 grade_slope: chance.between(-0.2, 0.2),
+                bank_slope: 0.0,
             };
             let start = Start {
                 speed_m_s: chance.between(0.0, 40.0),
@@ -258,6 +260,7 @@ fn mirrored_car_drives_the_exact_mirror_image() {
                 right_friction: 0.9,
             },
             grade_slope: 0.06,
+            bank_slope: -0.04,
         };
         let mut vehicle = Vehicle::default();
         vehicle.tyre_rear.left_radius_scale = 1.01;

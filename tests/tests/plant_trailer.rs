@@ -333,6 +333,7 @@ fn power_balance_closes_with_a_trailer_and_stays_finite_at_standstill() {
             right_friction: 0.9,
         },
         grade_slope: 0.08,
+        bank_slope: 0.0,
     };
     for layout in AxleLayout::ALL {
         let mut car = Plant::new(
@@ -396,6 +397,7 @@ fn a_mass_of_nothing_is_no_trailer_and_a_trailer_mirrors() {
             right_friction: 0.9,
         },
         grade_slope: -0.05,
+        bank_slope: 0.0,
     };
     let mut car = Plant::new(towing_vehicle(), AxleLayout::PairedClutches, road, start);
     let mut image = car.mirrored();

@@ -58,6 +58,11 @@ impl Chance {
                 }
             },
             grade_slope: self.between(-0.15, 0.15),
+            bank_slope: if self.is(0.5) {
+                self.between(-0.15, 0.15)
+            } else {
+                0.0
+            },
         }
     }
 
@@ -181,6 +186,7 @@ fn split_launch(preload_nm: f64, locking_drive: f64) -> (f64, f64, u32) {
             right_friction: 0.9,
         },
         grade_slope: 0.0,
+        bank_slope: 0.0,
     };
     let mut car = Plant::new(
         vehicle,
@@ -234,6 +240,7 @@ fn front_limited_slip_moves_the_torque_its_numbers_say() {
             right_friction: 0.9,
         },
         grade_slope: 0.0,
+        bank_slope: 0.0,
     };
     let mut car = Plant::new(
         vehicle,

@@ -57,6 +57,7 @@ fn the_reference_angle_is_that_of_the_linear_car_and_the_lag_of_a_slow_turn() {
     let road = Road {
         surface: Surface::Uniform { friction: 0.95 },
         grade_slope: 0.0,
+        bank_slope: 0.0,
     };
     let track = Plant::new(car, AxleLayout::FrontDrive, road, Start::default()).single_track();
     // Road-wheel angle L/R + K a_y (handling textbooks), and what the wheel turns on while the car answers: the lateral

@@ -295,6 +295,7 @@ fn a_plane_pulls_as_it_did_before_roads_had_a_path() {
         let (slope, heading) = (0.0003 * f64::from(index - 1000), 0.01 * f64::from(index));
         let road = Road {
             grade_slope: slope,
+            bank_slope: 0.0,
             ..Road::level(0.9)
         };
         let (sine, cosine) = (libm::sin(heading), libm::cos(heading));

@@ -1,8 +1,8 @@
 //! The road: friction under each wheel, and which way is up.
 //!
 //! Inputs: a place in the world. Outputs: friction coefficient (peak of a tyre at its nominal load), rolling resistance of
-//! the ground, and rise of the ground along the world's axes. A plane has one grade along the world's x axis; a road
-//! along a path has stretches (see [`path`]). Limits: friction does not depend on speed; the ground has no bumps, and a
+//! the ground, and rise of the ground along the world's axes. A plane has one grade along the world's x axis and one bank
+//! across it; a road along a path has stretches (see [`path`]). Limits: friction does not depend on speed; the ground has no bumps, and a
 //! car does not feel that a crest or a hollow presses it down or lifts it.
 
 pub mod path;
@@ -46,6 +46,9 @@ pub struct Road {
     /// Tangent of the slope, positive uphill: towards +x of the world on a plane, where gravity then pulls along -x; along
     /// a path it is added to the path's own grade.
     pub grade_slope: f64,
+    /// Tangent of the bank of a plane, positive where the road rises towards +y of the world and falls to the right of a car
+    /// driving along +x: gravity then pulls along -y. A road along a path has its own bank and does not use this one.
+    pub bank_slope: f64,
 }
 
 /// How the ground rises at a place.
@@ -73,6 +76,7 @@ impl Road {
         Self {
             surface: Surface::Uniform { friction },
             grade_slope: 0.0,
+            bank_slope: 0.0,
         }
     }
 
@@ -86,6 +90,7 @@ impl Road {
                 mirrored: false,
             },
             grade_slope: 0.0,
+            bank_slope: 0.0,
         }
     }
 
@@ -140,7 +145,16 @@ impl Road {
         match self.surface {
             Surface::Uniform { .. } | Surface::Split { .. } => {
                 let (x, cosine) = self.slope_sine_cosine();
-                Rise { x, y: 0.0, cosine }
+                if self.bank_slope == 0.0 {
+                    return Rise { x, y: 0.0, cosine };
+                }
+                let bank = self.bank_slope;
+                let y = bank / libm::sqrt(1.0 + bank * bank);
+                Rise {
+                    x,
+                    y,
+                    cosine: libm::sqrt((1.0 - (x * x + y * y)).max(0.0)),
+                }
             }
             Surface::Along { path, mirrored, .. } => {
                 let place = path.locate(x_m, if mirrored { -y_m } else { y_m });
@@ -180,6 +194,8 @@ impl Road {
         Self {
             surface,
             grade_slope: self.grade_slope,
+            // Not the negative, which would make a level road's zero a minus zero.
+            bank_slope: 0.0 - self.bank_slope,
         }
     }
 

@@ -145,6 +145,9 @@ crate::described! {
             friction_right [-] 0.0 .. 1.5 = 0.95,
             /// Slope of the road, uphill positive.
             grade_percent ["%"] -40.0 .. 40.0 = 0.0,
+            /// Bank of the road at the start's heading: positive where the road falls to the right, so that gravity pulls the car
+            /// to the right.
+            bank_percent ["%"] -40.0 .. 40.0 = 0.0,
             /// Air and road temperature.
             ambient_degc [degC] -40.0 .. 60.0 = 20.0,
         },
@@ -320,6 +323,7 @@ impl Scenario {
         let seen = Road {
             surface,
             grade_slope: road.grade_percent / 100.0,
+            bank_slope: road.bank_percent / 100.0,
         };
         if self.mirrored { seen.mirrored() } else { seen }
     }
@@ -348,6 +352,13 @@ impl Scenario {
     pub fn contradiction(&self) -> Option<(&'static [&'static str], String)> {
         let course = &self.numbers.course;
         let driver = &self.numbers.driver;
+        let along_path = matches!(self.road().surface, Surface::Along { .. });
+        if along_path && self.numbers.road.bank_percent != 0.0 {
+            return Some((
+                &["road.bank_percent"],
+                "this road has its own banks: leave bank_percent at 0".to_owned(),
+            ));
+        }
         if driver.action_s >= course.longest_s {
             return Some((
                 &["driver.action_s", "course.longest_s"],
