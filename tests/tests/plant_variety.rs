@@ -36,6 +36,7 @@ impl Chance {
             let value = match field.key {
                 "family" => (4.0 * self.next()).floor(),
                 "chain_friction" if self.is(0.8) => 0.0,
+                "half_shaft_stiffness_nm_rad" | "propshaft_stiffness_nm_rad" if self.is(0.6) => 0.0,
                 "mass_kg" if field.group == "trailer" && self.is(0.6) => 0.0,
                 _ => value,
             };

@@ -10,6 +10,7 @@ pub mod effort;
 pub mod frequency;
 pub mod friction_step;
 pub mod lane;
+pub mod oscillation;
 pub mod oversteer;
 pub mod pass;
 pub mod phaseless;

@@ -7,6 +7,7 @@
 //! Limits: second order; not meant for steps above 2 ms (a wheel swings on its tread with some 230 rad/s at standstill).
 
 use super::chassis::{BodyVelocity, Chassis, GRAVITY_M_S2, difference_yaw_moment_nm};
+use super::driveline::compliant::Torsion;
 use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
 pub use super::motion::{Finished, Motion, Powers, Stage};
 use super::quantity::{PerSide, PerWheel};
@@ -131,6 +132,7 @@ impl Car {
                 .trailer
                 .as_ref()
                 .map_or(TrailerMotion::default(), |trailer| trailer.settled(&body)),
+            torsion: Torsion::default(),
         }
     }
 
@@ -265,22 +267,22 @@ impl Car {
         let first = self.stage(motion, libm::sincos(steer_rad.0));
         let half_s = 0.5 * step_s;
         let half = self.driveline.advance(
-            motion.wheel_rad_s,
-            motion.wheel_rad_s,
+            (motion.wheel_rad_s, &motion.torsion),
+            (motion.wheel_rad_s, &motion.torsion),
             &load(&first, &finished.driveline),
             half_s,
         );
-        let middle = motion.after(&first, half.wheel_rad_s, half_s);
+        let middle = motion.after(&first, &half, half_s);
         finished.stage = self.stage(&middle, middle_steer);
         let stage = &finished.stage;
         finished.driveline = self.driveline.advance(
-            motion.wheel_rad_s,
-            middle.wheel_rad_s,
+            (motion.wheel_rad_s, &motion.torsion),
+            (middle.wheel_rad_s, &middle.torsion),
             &load(stage, &half),
             step_s,
         );
         let driveline = &finished.driveline;
-        let mut end = motion.after(stage, driveline.wheel_rad_s, step_s);
+        let mut end = motion.after(stage, driveline, step_s);
         end.slip = end
             .slip
             .pair(stage.force.pair(driveline.wheel_rad_s.pair(self.radius_m)))
@@ -311,7 +313,7 @@ impl Car {
             body.forward_m_s * body.forward_m_s + body.lateral_m_s * body.lateral_m_s;
         0.5 * self.chassis.mass_kg * speed_squared
             + 0.5 * self.chassis.yaw_inertia_kg_m2 * body.yaw_rad_s * body.yaw_rad_s
-            + self.driveline.kinetic_energy_j(motion.wheel_rad_s)
+            + self.driveline.energy_j(motion.wheel_rad_s, &motion.torsion)
             + self.trailer.as_ref().map_or(0.0, |trailer| {
                 trailer.kinetic_energy_j(body, &motion.trailer)
             })
@@ -373,7 +375,9 @@ impl Car {
             .wheel_rad_s
             .pair(end.wheel_rad_s)
             .map(|(before, after)| 0.5 * (before + after));
-        let carrier = super::driveline::carrier_rad_s(wheel_rad_s);
+        let carrier = 0.5
+            * (self.driveline.carrier_of(start.wheel_rad_s, &start.torsion)
+                + self.driveline.carrier_of(end.wheel_rad_s, &end.torsion));
         let body = start.body.mean(&end.body);
         let velocity = self.wheel_velocities_m_s(&body, steer);
         let tread = wheel_rad_s
@@ -408,7 +412,9 @@ impl Car {
                 .pair(wheel_rad_s)
                 .map(|(torque, wheel)| torque * wheel)
                 .sum(),
-            driveline_w: driveline.drag_torque_nm * carrier + driveline.front_lock.heat_w,
+            driveline_w: driveline.drag_torque_nm * carrier
+                + driveline.front_lock.heat_w
+                + driveline.twist_loss_w,
             grade_w: -(stage.slope_force_n.0 * body.forward_m_s
                 + stage.slope_force_n.1 * body.lateral_m_s)
                 + towed.3,

@@ -142,7 +142,10 @@ impl Plant {
         };
         let steering_wheel_rad = bounded_steering_rad(&vehicle, start.steering_wheel_rad);
         let steer_rad = steering_wheel_rad / vehicle.steering.ratio;
-        let motion = car.settled((start.x_m, start.y_m), start.heading_rad, body, steer_rad);
+        let mut motion = car.settled((start.x_m, start.y_m), start.heading_rad, body, steer_rad);
+        motion.torsion = car
+            .driveline
+            .settled(motion.wheel_rad_s, start.carrier_torque_nm);
         let stage = car.stage(&motion, (libm::sin(steer_rad), libm::cos(steer_rad)));
         let mut plant = Self {
             vehicle,
@@ -184,7 +187,10 @@ impl Plant {
             .actuation
             .step(&self.vehicle.actuator, current_a, factor, step_s);
         self.clutch_capacity_nm = self.capacity_nm(pressure_pa);
-        let carrier_rad_s = driveline::carrier_rad_s(self.motion.wheel_rad_s);
+        let carrier_rad_s = self
+            .car
+            .driveline
+            .carrier_of(self.motion.wheel_rad_s, &self.motion.torsion);
         self.carrier_torque_nm = self.powertrain.step(
             &self.vehicle.powertrain,
             command.carrier_torque_request_nm,
@@ -259,7 +265,10 @@ impl Plant {
             tyre_force_lateral_n: stage.force.map(|force| force.lateral_n),
             longitudinal_slip: motion.slip.map(|slip| slip_over_travel(slip.longitudinal)),
             slip_angle_rad: motion.slip.map(|slip| -libm::atan(slip.lateral)),
-            shaft_speed_rad_s: self.car.driveline.shaft_rad_s(motion.wheel_rad_s),
+            shaft_speed_rad_s: self
+                .car
+                .driveline
+                .shaft_of(motion.wheel_rad_s, &motion.torsion),
             clutch_slip_rad_s: driveline.slip_end_rad_s,
             clutch_torque_nm: driveline.clutch_torque_nm,
             clutch_capacity_nm: self.clutch_capacity_nm,

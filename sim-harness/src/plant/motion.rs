@@ -4,6 +4,7 @@
 
 use super::chassis::BodyVelocity;
 use super::driveline::DrivelineStep;
+use super::driveline::compliant::Torsion;
 use super::quantity::PerWheel;
 use super::trailer::{TrailerMotion, TrailerStage};
 use super::tyre::{Slip, TyreForce};
@@ -25,6 +26,8 @@ pub struct Motion {
     pub lagged_m_s2: (f64, f64),
     /// The trailer, if there is one.
     pub trailer: TrailerMotion,
+    /// Shafts that twist, if there are any.
+    pub torsion: Torsion,
 }
 
 impl Motion {
@@ -41,10 +44,11 @@ impl Motion {
             }),
             lagged_m_s2: (self.lagged_m_s2.0, -self.lagged_m_s2.1),
             trailer: self.trailer.mirrored(),
+            torsion: self.torsion,
         }
     }
 
-    pub(super) fn after(&self, stage: &Stage, wheel_rad_s: PerWheel<f64>, step_s: f64) -> Self {
+    pub(super) fn after(&self, stage: &Stage, driveline: &DrivelineStep, step_s: f64) -> Self {
         Self {
             place_m: (
                 self.place_m.0 + step_s * stage.place_rate_m_s.0,
@@ -56,7 +60,7 @@ impl Motion {
                 lateral_m_s: self.body.lateral_m_s + step_s * stage.body_rate.lateral_m_s,
                 yaw_rad_s: self.body.yaw_rad_s + step_s * stage.body_rate.yaw_rad_s,
             },
-            wheel_rad_s,
+            wheel_rad_s: driveline.wheel_rad_s,
             slip: self.slip.pair(stage.slip_rate).map(|(slip, rate)| Slip {
                 longitudinal: slip.longitudinal + step_s * rate.longitudinal,
                 lateral: slip.lateral + step_s * rate.lateral,
@@ -66,6 +70,7 @@ impl Motion {
                 self.lagged_m_s2.1 + step_s * stage.lagged_rate_m_s3.1,
             ),
             trailer: self.trailer.after(&stage.trailer, step_s),
+            torsion: driveline.torsion,
         }
     }
 }

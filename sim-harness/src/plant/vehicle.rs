@@ -183,6 +183,20 @@ crate::described! {
             single_coupling_overspeed ["-"] -0.02 .. 0.1 = 0.0,
             /// Drag of the rear take-off at the carrier, 0 or more; acts against rotation.
             drag_nm ["N m"] 0.0 .. 100.0 = 3.0,
+            /// Torque at the carrier per twist of both front half shafts together; 0: rigid.
+            half_shaft_stiffness_nm_rad ["N m/rad"] 0.0 .. 1000000.0 = 0.0,
+            /// Damping of that twist, in contact.
+            half_shaft_damping_nms_rad ["N m s/rad"] 0.0 .. 500.0 = 20.0,
+            /// Lash between powertrain and front wheels, at the carrier, from one contact to the other.
+            half_shaft_lash_rad [rad] 0.0 .. 0.3 = 0.0,
+            /// Torque at wheel level per twist of the shaft from the carrier to the clutches; 0: rigid.
+            propshaft_stiffness_nm_rad ["N m/rad"] 0.0 .. 1000000.0 = 0.0,
+            /// Damping of that twist, in contact.
+            propshaft_damping_nms_rad ["N m s/rad"] 0.0 .. 500.0 = 3.0,
+            /// Lash between carrier and clutches at wheel level, from one contact to the other.
+            propshaft_lash_rad [rad] 0.0 .. 0.3 = 0.0,
+            /// Inertia of propshaft and clutch inputs at wheel level; counts only where the propshaft twists.
+            propshaft_inertia_kg_m2 ["kg m2"] 0.01 .. 5.0 = 0.15,
         },
         /// One wet multi-plate clutch; a single coupling has twice its capacity.
         clutch: Clutch {
@@ -208,6 +222,8 @@ crate::described! {
             return_spring_n [N] 0.0 .. 5000.0 = 400.0,
             /// Drag of the open pack in warm oil; scales with the actuator's cold factor.
             drag_nm ["N m"] 0.0 .. 50.0 = 1.5,
+            /// Slip at which that drag is reached; it rises before and falls after, as the oil film breaks. 0: the same at any slip.
+            drag_slip_rad_s ["rad/s"] 0.0 .. 200.0 = 0.0,
             /// Factor on the friction of the left clutch.
             left_friction_scale ["-"] 0.3 .. 2.0 = 1.0,
             /// Factor on the friction of the right clutch.

@@ -63,7 +63,20 @@ pub fn axle_capacity_nm(
     let friction = scale * warm * fall.max(0.3);
     let force_n = (clutch.piston_area_m2 * pressure_pa - clutch.return_spring_n).max(0.0);
     let radius_m = effective_radius_wear_m(clutch.outer_radius_m, clutch.inner_radius_m);
-    capacity_nm(clutch.faces, friction, force_n, radius_m) + clutch.drag_nm * cold_factor
+    capacity_nm(clutch.faces, friction, force_n, radius_m)
+        + clutch.drag_nm * cold_factor * drag_share(slip, clutch.drag_slip_rad_s)
+}
+
+/// Share of the open pack's largest drag: rises with slip as a full oil film shears, falls as air breaks it.
+///
+/// 2 x / (1 + x^2) with x = slip / slip of the peak; the shape is common practice, no source.
+fn drag_share(slip_rad_s: f64, peak_rad_s: f64) -> f64 {
+    if peak_rad_s > 0.0 {
+        let x = slip_rad_s / peak_rad_s;
+        2.0 * x / (1.0 + x * x)
+    } else {
+        1.0
+    }
 }
 
 /// Factor on dead time, lag and open drag by oil temperature: 1 warm, the full factor cold, square between.

@@ -7,14 +7,18 @@
 //! so the carrier loses (1 + overspeed)(T_left + T_right). Clutch torques are those that fit the slip at the END of the
 //! step (see [`pair`]): an explicit sign chatters and a smoothed one creeps. Mean slip over the step times torque is the
 //! heat; where a slip reverses so fast that it would be negative, that clutch passes nothing in that step.
-//! Limits: shafts are rigid; brakes are solved with the clutch torques of the stage before, so a rear brake that holds
+//! Shafts may twist with lash (see [`compliant`]); with stiffness 0 they are rigid and cost nothing.
+//! Limits: brakes are solved with the clutch torques of the stage before, so a rear brake that holds
 //! against a clutch settles over a few steps.
 
+pub mod compliant;
 pub mod front_lock;
 pub mod pair;
+pub mod shaft;
 
 use super::quantity::{PerSide, PerWheel};
 use super::vehicle::Vehicle;
+use compliant::{Before, Compliance, Torsion};
 use front_lock::{FrontLock, FrontLockStep};
 
 /// What joins the rear wheels to the front differential's carrier.
@@ -47,6 +51,7 @@ pub struct Driveline {
     carrier_inertia_kg_m2: f64,
     drag_nm: f64,
     front_lock: Option<FrontLock>,
+    compliance: Option<Compliance>,
 }
 
 /// What acts on the driveline during a step.
@@ -85,6 +90,10 @@ pub struct DrivelineStep {
     pub clutch_heat_w: PerSide<f64>,
     /// What a limited-slip front differential did; nothing in a car without one.
     pub front_lock: FrontLockStep,
+    /// Shafts at the end; only in a car whose shafts twist.
+    pub torsion: Torsion,
+    /// Power lost in the dampers of shafts that twist, W.
+    pub twist_loss_w: f64,
 }
 
 impl AxleLayout {
@@ -115,6 +124,8 @@ impl DrivelineStep {
             slip_end_rad_s: self.slip_end_rad_s.mirrored(),
             clutch_heat_w: self.clutch_heat_w.mirrored(),
             front_lock: self.front_lock.mirrored(),
+            torsion: self.torsion,
+            twist_loss_w: self.twist_loss_w,
         }
     }
 }
@@ -138,6 +149,7 @@ impl Driveline {
             },
             front_lock: (layout == AxleLayout::FrontLimitedSlip)
                 .then(|| FrontLock::from(&vehicle.front_differential)),
+            compliance: Compliance::of(vehicle, layout.drives_rear()),
         }
     }
 
@@ -148,7 +160,10 @@ impl Driveline {
 
     /// Slip per clutch, rad/s, positive where the shaft is faster; a single coupling shows its slip on both sides.
     pub fn slip_rad_s(&self, wheel_rad_s: PerWheel<f64>) -> PerSide<f64> {
-        let shaft_rad_s = self.shaft_rad_s(wheel_rad_s);
+        self.slip_of_shaft_rad_s(wheel_rad_s, self.shaft_rad_s(wheel_rad_s))
+    }
+
+    fn slip_of_shaft_rad_s(&self, wheel_rad_s: PerWheel<f64>, shaft_rad_s: f64) -> PerSide<f64> {
         match self.layout {
             AxleLayout::SingleCoupling => {
                 PerSide::both(shaft_rad_s - 0.5 * wheel_rad_s.rear().sum())
@@ -157,15 +172,63 @@ impl Driveline {
         }
     }
 
-    /// Kinetic energy of wheels and carrier, J.
-    pub fn kinetic_energy_j(&self, wheel_rad_s: PerWheel<f64>) -> f64 {
+    /// Energy of wheels and carrier, and of shafts that twist, J.
+    pub fn energy_j(&self, wheel_rad_s: PerWheel<f64>, torsion: &Torsion) -> f64 {
+        let wheels = 0.5 * self.wheel_inertia_kg_m2 * wheel_rad_s.map(|speed| speed * speed).sum();
+        if let Some(compliance) = &self.compliance {
+            return wheels + compliance.energy_j(torsion, self.carrier_inertia_kg_m2);
+        }
         let carrier = carrier_rad_s(wheel_rad_s);
-        0.5 * self.wheel_inertia_kg_m2 * wheel_rad_s.map(|speed| speed * speed).sum()
-            + 0.5 * self.carrier_inertia_kg_m2 * carrier * carrier
+        wheels + 0.5 * self.carrier_inertia_kg_m2 * carrier * carrier
     }
 
-    /// Advances the wheels from `start` by `step_s`; `drag_at` are the speeds at which the drag is taken.
+    /// Shafts turning with the wheels under a steady torque at the carrier; nothing where they are rigid.
+    pub fn settled(&self, wheel_rad_s: PerWheel<f64>, carrier_torque_nm: f64) -> Torsion {
+        self.compliance.map_or(Torsion::default(), |compliance| {
+            compliance.settled(carrier_rad_s(wheel_rad_s), self.ratio, carrier_torque_nm)
+        })
+    }
+
+    /// Speed of the carrier, rad/s.
+    pub fn carrier_of(&self, wheel_rad_s: PerWheel<f64>, torsion: &Torsion) -> f64 {
+        if self.compliance.is_some() {
+            torsion.carrier_rad_s
+        } else {
+            carrier_rad_s(wheel_rad_s)
+        }
+    }
+
+    /// Speed of the clutches' input at wheel level, rad/s.
+    pub fn shaft_of(&self, wheel_rad_s: PerWheel<f64>, torsion: &Torsion) -> f64 {
+        if self.compliance.is_some() {
+            torsion.shaft_rad_s
+        } else {
+            self.shaft_rad_s(wheel_rad_s)
+        }
+    }
+
+    /// Advances wheels and shafts from `start` by `step_s`; `drag_at` is the moment at which the drag is taken.
     pub fn advance(
+        &self,
+        start: (PerWheel<f64>, &Torsion),
+        drag_at: (PerWheel<f64>, &Torsion),
+        load: &DrivelineLoad,
+        step_s: f64,
+    ) -> DrivelineStep {
+        match &self.compliance {
+            None => self.advance_rigid(start.0, drag_at.0, load, step_s),
+            Some(compliance) => {
+                let before = Before {
+                    wheel_rad_s: start.0,
+                    torsion: *start.1,
+                    drag_at_rad_s: drag_at.1.carrier_rad_s,
+                };
+                compliant::advance(self, compliance, &before, load, step_s)
+            }
+        }
+    }
+
+    fn advance_rigid(
         &self,
         start: PerWheel<f64>,
         drag_at: PerWheel<f64>,
@@ -173,8 +236,7 @@ impl Driveline {
         step_s: f64,
     ) -> DrivelineStep {
         let carrier = carrier_rad_s(drag_at);
-        let drag_torque_nm = self.drag_nm * carrier
-            / libm::sqrt(carrier * carrier + DRAG_FADE_RAD_S * DRAG_FADE_RAD_S);
+        let drag_torque_nm = drag_torque_nm(self.drag_nm, carrier);
         let carrier_torque_nm = load.carrier_torque_nm - drag_torque_nm;
         let brake_torque_nm = self.brakes(start, carrier_torque_nm, load, step_s);
         let moment_nm = load
@@ -209,31 +271,17 @@ impl Driveline {
             )
         };
         let slip_start_rad_s = self.slip_rad_s(start);
-        let solve = |capacity_nm| self.clutches(free, capacity_nm, step_s);
-        let mut capacity_nm = load.clutch_capacity_nm;
-        let mut torque_nm = solve(capacity_nm);
-        let mut wheel_rad_s = accelerate(torque_nm);
-        // At most two rounds: each takes at least one clutch out.
-        for _ in 0..2 {
-            let slip_end_rad_s = self.slip_rad_s(wheel_rad_s);
-            let reversed = torque_nm.pair(slip_start_rad_s.pair(slip_end_rad_s)).map(
-                |(torque, (before, after))| {
-                    before.abs() > STUCK_RAD_S && torque * (before + after) < 0.0
-                },
-            );
-            if !(reversed.left || reversed.right) {
-                break;
-            }
-            capacity_nm = capacity_nm
-                .pair(reversed)
-                .map(|(capacity, reversed)| if reversed { 0.0 } else { capacity });
-            torque_nm = solve(capacity_nm);
-            wheel_rad_s = accelerate(torque_nm);
-        }
+        let shaft = step_s * self.ratio * self.ratio
+            / (2.0 * self.wheel_inertia_kg_m2 + self.carrier_inertia_kg_m2);
+        let free_slip_rad_s = self.slip_rad_s(free);
+        let torque_nm = free_of_reversal(
+            slip_start_rad_s,
+            load.clutch_capacity_nm,
+            |capacity_nm| self.clutches(free_slip_rad_s, capacity_nm, shaft, step_s),
+            |torque_nm| self.slip_rad_s(accelerate(torque_nm)),
+        );
+        let wheel_rad_s = accelerate(torque_nm);
         let slip_end_rad_s = self.slip_rad_s(wheel_rad_s);
-        let clutch_heat_w = torque_nm
-            .pair(slip_start_rad_s.pair(slip_end_rad_s))
-            .map(|(torque, (before, after))| (0.5 * torque * (before + after)).max(0.0));
         DrivelineStep {
             wheel_rad_s,
             clutch_torque_nm: torque_nm,
@@ -241,8 +289,10 @@ impl Driveline {
             drag_torque_nm,
             slip_start_rad_s,
             slip_end_rad_s,
-            clutch_heat_w,
+            clutch_heat_w: clutch_heat_w(torque_nm, slip_start_rad_s, slip_end_rad_s),
             front_lock,
+            torsion: Torsion::default(),
+            twist_loss_w: 0.0,
         }
     }
 
@@ -275,16 +325,15 @@ impl Driveline {
         )
     }
 
+    /// Torques of the clutches; `shaft` is the fall of the shaft's speed per torque in the step, rad/s per N m.
     fn clutches(
         &self,
-        free: PerWheel<f64>,
+        slip_rad_s: PerSide<f64>,
         capacity_nm: PerSide<f64>,
+        shaft: f64,
         step_s: f64,
     ) -> PerSide<f64> {
-        let shaft = step_s * self.ratio * self.ratio
-            / (2.0 * self.wheel_inertia_kg_m2 + self.carrier_inertia_kg_m2);
         let wheel = step_s / self.wheel_inertia_kg_m2;
-        let slip_rad_s = self.slip_rad_s(free);
         match self.layout {
             AxleLayout::FrontDrive | AxleLayout::FrontLimitedSlip | AxleLayout::BrakeVectoring => {
                 PerSide::both(0.0)
@@ -342,4 +391,51 @@ impl Driveline {
 /// Speed of the front differential's carrier, rad/s.
 pub fn carrier_rad_s(wheel_rad_s: PerWheel<f64>) -> f64 {
     0.5 * wheel_rad_s.front().sum()
+}
+
+/// Drag of the rear take-off at the carrier, N m, positive against forward rolling.
+fn drag_torque_nm(drag_nm: f64, carrier_rad_s: f64) -> f64 {
+    drag_nm * carrier_rad_s
+        / libm::sqrt(carrier_rad_s * carrier_rad_s + DRAG_FADE_RAD_S * DRAG_FADE_RAD_S)
+}
+
+/// Clutch torques that never make negative heat: a clutch whose slip reverses too fast within the step passes nothing.
+///
+/// `solve` gives torques from capacities, `slip_end` the slip at the end from torques.
+fn free_of_reversal(
+    slip_start_rad_s: PerSide<f64>,
+    capacity_nm: PerSide<f64>,
+    solve: impl Fn(PerSide<f64>) -> PerSide<f64>,
+    slip_end: impl Fn(PerSide<f64>) -> PerSide<f64>,
+) -> PerSide<f64> {
+    let mut capacity_nm = capacity_nm;
+    let mut torque_nm = solve(capacity_nm);
+    // At most two rounds: each takes at least one clutch out.
+    for _ in 0..2 {
+        let slip_end_rad_s = slip_end(torque_nm);
+        let reversed = torque_nm.pair(slip_start_rad_s.pair(slip_end_rad_s)).map(
+            |(torque, (before, after))| {
+                before.abs() > STUCK_RAD_S && torque * (before + after) < 0.0
+            },
+        );
+        if !(reversed.left || reversed.right) {
+            break;
+        }
+        capacity_nm = capacity_nm
+            .pair(reversed)
+            .map(|(capacity, reversed)| if reversed { 0.0 } else { capacity });
+        torque_nm = solve(capacity_nm);
+    }
+    torque_nm
+}
+
+/// Power dissipated per clutch, W: torque times the mean of the slips at start and end.
+fn clutch_heat_w(
+    torque_nm: PerSide<f64>,
+    slip_start_rad_s: PerSide<f64>,
+    slip_end_rad_s: PerSide<f64>,
+) -> PerSide<f64> {
+    torque_nm
+        .pair(slip_start_rad_s.pair(slip_end_rad_s))
+        .map(|(torque, (before, after))| (0.5 * torque * (before + after)).max(0.0))
 }
