@@ -250,7 +250,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         );
 
         let rear = stages.traction.step(
-            &mut (),
+            &mut state.traction,
             &TractionIn {
                 torque_nm: intent.torque_nm,
                 launch: intent.launch,

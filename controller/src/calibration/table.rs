@@ -121,6 +121,7 @@ catalogue! {
         front_slip_share ["-"] 0.0 .. 0.2 = 0.03, Chosen, "And this share of the speed beyond the next number on top: the slip of ordinary drive torque.";
         front_slip_speed_m_s ["m/s"] 0.0 .. 20.0 = 6.0, Chosen, "Below this speed the start is not raised: a launch needs its rear torque early.";
         front_slip_gain_nm_s_m ["N m s/m"] 0.0 .. 20000.0 = 6000.0, Chosen, "Rear torque per front spin beyond the start.";
+        front_slip_memory_s ["s"] 0.0 .. 5.0 = 1.0, Chosen, "Moving off, time constant with which that call is given up: wheel speeds are silent at crawl.";
         launch_share ["-"] 0.0 .. 1.0 = 0.6, Chosen, "Share wanted at the rear while launching, set before any wheel slips.";
         lowest_torque_nm ["N m"] 0.0 .. 1000.0 = 150.0, Chosen, "Driver torque below this calls for nothing: open at steady cruise.";
         need_spin_m_s ["m/s"] 0.02 .. 2.0 = 0.12, Chosen, "Front spin beyond the start at which traction is fully at stake.";

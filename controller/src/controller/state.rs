@@ -10,6 +10,7 @@ use crate::stage::driver_intent::DriverIntentState;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorState;
 use crate::stage::thermal;
+use crate::stage::traction::TractionState;
 use crate::stage::vehicle_state::VehicleStateState;
 use crate::stage::yaw_control::YawControlState;
 use crate::stage::yaw_reference::YawReferenceState;
@@ -68,6 +69,8 @@ pub struct ControllerState<S> {
     pub yaw_reference: YawReferenceState<S>,
     /// Yaw control.
     pub yaw_control: YawControlState<S>,
+    /// Traction: what front spin called for.
+    pub traction: TractionState<S>,
     /// Authority: sign memory.
     pub authority: PerSide<Sense>,
     /// Guardian.
@@ -93,6 +96,7 @@ impl<S: Real> ControllerState<S> {
             driver_intent: DriverIntentState::default(),
             yaw_reference: YawReferenceState::default(),
             yaw_control: YawControlState::default(),
+            traction: TractionState::default(),
             authority: PerSide::default(),
             guardian: guardian::State::default(),
             actuation: actuation::State::default(),

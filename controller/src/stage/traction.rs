@@ -1,7 +1,9 @@
 //! The rear torque demand: a share of the driver's torque, more when the front spins.
 //!
 //! The share follows agility and, while moving off, a launch share set before any wheel slips. Front wheels faster than
-//! the car call for more, up to what the axle can carry: on split friction that drives the high side to capacity.
+//! the car call for more, up to what the axle can carry: on split friction that drives the high side to capacity. While
+//! moving off that call is given up slowly: wheel speed sensors are silent at crawl, and a call that comes and goes with
+//! them sets the front wheels spinning again each time.
 
 use super::Stage;
 use crate::calibration;
@@ -38,6 +40,13 @@ pub struct RearDemand<S> {
     pub front_spin_request_m_s: S,
 }
 
+/// Memory of the stage.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct TractionState<S> {
+    /// Rear torque that front spin called for, given up slowly while moving off, Nm.
+    from_spin_nm: S,
+}
+
 /// The stage.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Traction<S> {
@@ -54,9 +63,9 @@ pub struct Traction<S> {
 impl<S: Scalar> Stage<S> for Traction<S> {
     type In = TractionIn<S>;
     type Out = RearDemand<S>;
-    type State = ();
+    type State = TractionState<S>;
 
-    fn step(&self, _state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
+    fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let tune = &self.tunables;
         // Holding a speed against air and rolling is no reason to close a clutch: it would only cost fuel.
         let cruise =
@@ -70,7 +79,17 @@ impl<S: Scalar> Stage<S> for Traction<S> {
             + tune.front_slip_share * (input.forward_m_s - tune.front_slip_speed_m_s).most(S::ZERO);
         let spin = (input.front_spin_m_s - start).most(S::ZERO);
         let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
-        let from_spin = spin * tune.front_slip_gain_nm_s_m * pulling;
+        let now = (spin * tune.front_slip_gain_nm_s_m * pulling).within(S::ZERO, self.propshaft_nm);
+        let given_up = period_s
+            .over(tune.front_slip_memory_s, S::ONE)
+            .within(S::ZERO, S::ONE);
+        let kept = state.from_spin_nm * (S::ONE - given_up) * input.launch * pulling;
+        let from_spin = now.most(kept);
+        state.from_spin_nm = if input.anti_lock_active {
+            S::ZERO
+        } else {
+            from_spin
+        };
         let slow = fade_out(
             input.forward_m_s,
             tune.need_end_m_s * S::HALF,

@@ -49,6 +49,15 @@ impl Course {
         Self::from_curvature(length_m, |_| 0.0)
     }
 
+    /// The same line for a car that backs up along it: it points forwards and goes backwards from the start.
+    pub fn straight_behind(length_m: f64) -> Self {
+        let mut course = Self::straight(length_m);
+        for point in &mut course.points {
+            point.x_m = -point.x_m;
+        }
+        course
+    }
+
     /// A circle to the left; it never ends.
     pub fn circle(radius_m: f64) -> Self {
         let length = 2.0 * core::f64::consts::PI * radius_m;

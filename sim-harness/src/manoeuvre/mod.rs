@@ -5,6 +5,7 @@
 pub mod braking;
 pub mod circle;
 pub mod course;
+pub mod cruise;
 pub mod dwell_input;
 pub mod exit;
 pub mod friction_step;
@@ -12,8 +13,11 @@ pub mod lane;
 pub mod lane_change;
 pub mod launch;
 pub mod lift_off;
+pub mod park;
+pub mod release;
 pub mod sine_with_dwell;
 pub mod skarn_pass;
+pub mod split_brake;
 pub mod steady_turn;
 pub mod steering_input;
 pub mod step_steer;
@@ -33,11 +37,13 @@ use steering_input::Score;
 pub enum Goal {
     /// Nothing but the time and the end of the path.
     None,
-    /// A speed, m/s; rolling back ends it too.
+    /// A speed in driving direction, m/s; rolling back ends it too.
     Speed {
         /// Speed of the goal, m/s.
         speed_m_s: f64,
     },
+    /// The car stands.
+    Standstill,
     /// The limit of a circle with slowly rising speed.
     Limit {
         /// Speed asked for at the start of the record, m/s.
@@ -95,6 +101,10 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
             lane_change::prepare(scenario, vehicle, page)
         }
         Manoeuvre::FrictionStep => friction_step::prepare(scenario, vehicle),
+        Manoeuvre::SplitBrake => split_brake::prepare(scenario, vehicle),
+        Manoeuvre::Park => park::prepare(scenario, vehicle),
+        Manoeuvre::Cruise => cruise::prepare(scenario, vehicle),
+        Manoeuvre::Release => release::prepare(scenario, vehicle),
     }
 }
 

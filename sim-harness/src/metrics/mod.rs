@@ -5,11 +5,13 @@
 
 pub mod axle_work;
 pub mod curve;
+mod duty;
 pub mod dwell;
 pub mod effort;
 pub mod frequency;
 pub mod friction_step;
 pub mod lane;
+mod launch;
 pub mod oscillation;
 pub mod oversteer;
 pub mod pass;
@@ -57,7 +59,7 @@ pub fn value(metrics: &[Metric], name: &str) -> Option<f64> {
 /// All characteristic values of a manoeuvre.
 pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec<Metric> {
     let mut metrics = match manoeuvre {
-        Manoeuvre::SplitLaunch => launch(numbers, record),
+        Manoeuvre::SplitLaunch => launch::launch(numbers, record),
         Manoeuvre::PowerOnExit => turning::exit(numbers, record),
         Manoeuvre::StepSteer => transient::step_steer(record),
         Manoeuvre::LiftOff => turning::lift_off(numbers, record),
@@ -77,6 +79,10 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
             lane::lane(record)
         }
         Manoeuvre::FrictionStep => friction_step::friction_step(record),
+        Manoeuvre::SplitBrake => launch::split_brake(numbers, record),
+        Manoeuvre::Park => launch::park(numbers, record),
+        Manoeuvre::Cruise => duty::cruise(record),
+        Manoeuvre::Release => duty::release(record),
     };
     metrics.extend(heat(record));
     let friction = numbers.road.friction_left.max(numbers.road.friction_right);
@@ -114,28 +120,6 @@ pub fn evaluate_with_wheelbase(
         }
         _ => Vec::new(),
     }
-}
-
-fn launch(numbers: &Numbers, record: &Record) -> Vec<Metric> {
-    let goal = crate::scenario::LAUNCH_GOAL_M_S as f32;
-    let time =
-        series::first_above(record, "speed", goal).map(|time| time - numbers.driver.action_s);
-    // A car that never got away kept its line, but that is no merit.
-    let deviation = time.and(series::largest_size(
-        record,
-        "path_error",
-        0.0,
-        f64::INFINITY,
-    ));
-    vec![
-        Metric::new("time to 20 km/h", "s", time),
-        Metric::new("lateral deviation", "m", deviation),
-        Metric::new(
-            "yaw rate, largest",
-            "deg/s",
-            degrees(series::largest_size(record, "yaw_rate", 0.0, f64::INFINITY)),
-        ),
-    ]
 }
 
 fn heat(record: &Record) -> Vec<Metric> {

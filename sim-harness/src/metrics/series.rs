@@ -48,12 +48,20 @@ pub fn mean(record: &Record, name: &str, from_s: f64, to_s: f64) -> Option<f64> 
 
 /// Time of the first sample at or above a level, interpolated.
 pub fn first_above(record: &Record, name: &str, level: f32) -> Option<f64> {
+    first_beyond(record, name, level, 1.0)
+}
+
+/// Time of the first sample that, times `sign` (1 or -1), is at or above a level, interpolated.
+pub fn first_beyond(record: &Record, name: &str, level: f32, sign: f32) -> Option<f64> {
     let column = record.column(name)?;
-    let index = column.iter().position(|value| *value >= level)?;
+    let index = column.iter().position(|value| sign * *value >= level)?;
     if index == 0 {
         return Some(0.0);
     }
-    let (before, after) = (f64::from(column[index - 1]), f64::from(column[index]));
+    let (before, after) = (
+        f64::from(sign * column[index - 1]),
+        f64::from(sign * column[index]),
+    );
     let share = (f64::from(level) - before) / (after - before);
     Some((index as f64 - 1.0 + share) * record.period_s)
 }

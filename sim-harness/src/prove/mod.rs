@@ -1,6 +1,7 @@
 //! Requirements as rows: what each layout reached, what is asked, and by how much.
 
 mod avoid;
+mod brake;
 mod cool;
 mod layouts;
 mod loops;

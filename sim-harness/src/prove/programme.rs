@@ -4,7 +4,7 @@
 //! standard gives the procedure its number is named. The single coupling and the passive car run the same manoeuvres with
 //! the same driver.
 
-use super::{Question, Row, Target, avoid, cool, pull, safe, stable, turn};
+use super::{Question, Row, Target, avoid, brake, cool, pull, safe, stable, turn};
 use crate::metrics::value;
 use crate::plant::AxleLayout;
 use crate::run::RunResult;
@@ -44,12 +44,13 @@ impl Group {
     }
 }
 
-const QUESTIONS: [(Question, &[Group], RowsOf); 6] = [
+const QUESTIONS: [(Question, &[Group], RowsOf); 7] = [
     (Question::Turn, turn::GROUPS, turn::rows),
     (Question::Pull, pull::GROUPS, pull::rows),
     (Question::Stable, stable::GROUPS, stable::rows),
     (Question::Stable, safe::GROUPS, safe::rows),
     (Question::Stable, avoid::GROUPS, avoid::rows),
+    (Question::Stable, brake::GROUPS, brake::rows),
     (Question::Cool, cool::GROUPS, cool::rows),
 ];
 
@@ -187,6 +188,35 @@ impl Results<'_> {
             target,
             source: "project target",
         }
+    }
+
+    /// What a metric is beyond the paired axle's in the base runs: in its own unit, or in percent of the base.
+    pub(super) fn beyond(
+        &self,
+        id: &str,
+        (group, base): (&str, &str),
+        requirement: &str,
+        metric: &str,
+        in_percent: bool,
+        target: Option<Target>,
+    ) -> Row {
+        let mut row = self.row(id, group, requirement, metric, target);
+        let base = self.metric(base, AxleLayout::PairedClutches, metric);
+        let beyond = |value: Option<f64>| {
+            let (value, base) = (value?, base?);
+            Some(if in_percent {
+                100.0 * (value / base - 1.0)
+            } else {
+                value - base
+            })
+        };
+        row.passive = beyond(row.passive);
+        row.coupling = beyond(row.coupling);
+        row.paired = beyond(row.paired);
+        if in_percent {
+            row.unit = "%";
+        }
+        row
     }
 
     /// A value that counts only for a car that climbed away.

@@ -17,12 +17,16 @@ pub struct Told {
     pub pedal: f64,
     /// Brake, 0 to 1.
     pub brake: f64,
-    /// Torque the powertrain delivers, Nm at the carrier.
+    /// Torque the powertrain delivers, Nm at the carrier, positive turning it forwards.
     pub carrier_torque_nm: f64,
-    /// Torque the driver asks for, Nm at the carrier.
+    /// Torque the driver asks for, Nm at the carrier, positive turning it forwards.
     pub carrier_torque_wanted_nm: f64,
+    /// Reverse gear.
+    pub reverse: bool,
     /// Air temperature, degC.
     pub ambient_degc: f64,
+    /// The car orders the clutches open.
+    pub open_now: bool,
     /// Anti-lock braking at work.
     pub anti_lock_active: bool,
     /// Brake-based stability control at work.
@@ -150,11 +154,11 @@ pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
         brake_pressure: fresh(told.brake * 100.0),
         carrier_torque: fresh(told.carrier_torque_nm),
         carrier_torque_wanted: fresh(told.carrier_torque_wanted_nm),
-        gear: fresh(1.0),
+        gear: fresh(if told.reverse { -1.0 } else { 1.0 }),
         ambient_temperature: fresh(told.ambient_degc),
         rear_torque_cap: fresh(20_000.0),
         yaw_moment_cap: fresh(40_000.0),
-        open_now: fresh(0.0),
+        open_now: fresh(f64::from(u8::from(told.open_now))),
         anti_lock_active: fresh(f64::from(u8::from(told.anti_lock_active))),
         stability_active: fresh(f64::from(u8::from(told.stability_active))),
     }
@@ -207,10 +211,10 @@ impl CouplingLaw {
         let wheel = measured.wheel_speed_rad_s;
         let shaft = 0.5 * (wheel.front_left + wheel.front_right) * (1.0 + self.overspeed);
         let slip = shaft - 0.5 * (wheel.rear_left + wheel.rear_right);
-        let drive = told.carrier_torque_nm.max(
-            told.carrier_torque_wanted_nm
-                .min(told.carrier_torque_nm + 800.0),
-        );
+        let direction = if told.reverse { -1.0 } else { 1.0 };
+        let delivered = direction * told.carrier_torque_nm;
+        let drive =
+            delivered.max((direction * told.carrier_torque_wanted_nm).min(delivered + 800.0));
         let ahead = if told.pedal > 0.02 {
             self.share * (drive - 150.0).max(0.0)
         } else {
@@ -218,7 +222,11 @@ impl CouplingLaw {
         };
         let wanted =
             ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
-        let wanted = wanted.min(self.most_nm);
+        let wanted = if told.open_now {
+            0.0
+        } else {
+            wanted.min(self.most_nm)
+        };
         let (rise, fall) = (
             self.rise_nm_s * told.period_s,
             self.fall_nm_s * told.period_s,

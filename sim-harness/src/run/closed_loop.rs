@@ -9,7 +9,9 @@ use crate::fault::Fault;
 use crate::manoeuvre::course::Place;
 use crate::manoeuvre::{Goal, Setup};
 use crate::plant::sensors::{SensorErrors, Sensors};
-use crate::plant::{AxleLayout, Command, Observation, PerSide, Plant, STEP_S, Vehicle, channels};
+use crate::plant::{
+    AxleLayout, Command, Observation, PerSide, Plant, STEP_S, Start, Vehicle, channels,
+};
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::{Scenario, SensorNumbers};
 use couplet_controller::{RawPage, TraceSignal};
@@ -53,7 +55,15 @@ pub fn drive_stepping(
     let mut in_gear = *vehicle;
     in_gear.powertrain.drag_torque_nm *= numbers.driver.gear_drag_share;
     let vehicle = &in_gear;
+    let start = Start {
+        clutch_temperature_degc: numbers.road.axle_degc,
+        oil_temperature_degc: numbers.road.axle_degc,
+        ..start
+    };
+    let direction = scenario.direction();
+    let reverse = direction < 0.0;
     let mut plant = Plant::with_step(*vehicle, scenario.layout, scenario.road(), start, step_s);
+    plant.select_reverse(reverse);
     let mut control = AxleControl::of(
         scenario.layout,
         vehicle,
@@ -119,6 +129,7 @@ pub fn drive_stepping(
             &truth,
             vehicle.tyre_front.radius_m,
             spin,
+            direction,
             PERIOD_S,
         );
 
@@ -128,18 +139,23 @@ pub fn drive_stepping(
             &BrakeView {
                 driver_brake: action.brake,
                 request_nm,
+                reverse,
                 period_s: PERIOD_S,
             },
         );
         let request_nm = braking.request_nm;
+        let asked_at_s = numbers.assist.release_request_s;
+        let asks_release = asked_at_s > 0.0 && time_s >= asked_at_s - 1e-9;
         let told = Told {
             pedal: action.pedal,
             brake: action.brake,
             carrier_torque_nm: truth.carrier_torque_nm,
-            carrier_torque_wanted_nm: wanted_nm,
+            carrier_torque_wanted_nm: direction * wanted_nm,
+            reverse,
             ambient_degc: start.ambient_degc,
+            open_now: on(numbers.assist.order_open),
             anti_lock_active: braking.anti_lock_active,
-            stability_active: braking.stability_active,
+            stability_active: braking.stability_active || asks_release,
             period_s: PERIOD_S,
         };
         let wrong = fault.filter(|fault| fault.is_there(time_s));
@@ -164,6 +180,8 @@ pub fn drive_stepping(
                 current_a.right as f32,
                 energy_j.left as f32,
                 energy_j.right as f32,
+                f32::from(u8::from(told.anti_lock_active)),
+                f32::from(u8::from(told.stability_active)),
             ]);
             if let Some(lane) = &mut lane {
                 let seen = lane.look(truth.x_m, truth.y_m, truth.heading_rad);
@@ -192,6 +210,7 @@ pub fn drive_stepping(
                 &way,
                 time_s,
                 &truth,
+                direction,
                 &place,
                 course.as_ref().is_some_and(|c| c.is_over(place.distance_m)),
             )
@@ -272,6 +291,8 @@ fn record_channels(control: &AxleControl, in_lane: bool) -> Vec<Channel> {
         own("current_right", "A", Parity::Swap),
         own("plant_clutch_energy_left", "J", Parity::Swap),
         own("plant_clutch_energy_right", "J", Parity::Swap),
+        own("anti_lock_active", "-", Parity::Even),
+        own("stability_active", "-", Parity::Even),
     ]);
     if in_lane {
         all.extend([
@@ -321,25 +342,28 @@ fn goal_reached(
     way: &Way,
     time_s: f64,
     car: &Observation,
+    direction: f64,
     place: &Place,
     path_over: bool,
 ) -> Option<(Ending, &'static str)> {
     if !(car.speed_m_s.is_finite() && car.yaw_rate_rad_s.is_finite() && car.x_m.is_finite()) {
         return Some((Ending::NotFinite, "plant"));
     }
-    if car.sideslip_rad.abs() > 0.7 && car.speed_m_s.abs() > 2.0 {
+    let driven_m_s = direction * car.speed_m_s;
+    // Angle between the driving direction and the way the car goes.
+    let astray = libm::atan2(car.lateral_speed_m_s.abs(), driven_m_s);
+    if astray > 0.7 && car.speed_m_s.abs() > 2.0 {
         return Some((Ending::Spun, "sideslip beyond 40 deg"));
     }
     if time_s < 0.0 {
         return None;
     }
     match goal {
-        Goal::Speed { speed_m_s } if car.speed_m_s >= speed_m_s => {
+        Goal::Speed { speed_m_s } if driven_m_s >= speed_m_s => {
             Some((Ending::GoalReached, "speed of the goal"))
         }
-        Goal::Speed { .. } if car.speed_m_s < -1.0 => {
-            Some((Ending::RolledBack, "speed below -1 m/s"))
-        }
+        Goal::Speed { .. } if driven_m_s < -1.0 => Some((Ending::RolledBack, "speed below -1 m/s")),
+        Goal::Standstill if driven_m_s < 0.05 => Some((Ending::GoalReached, "standstill")),
         Goal::Limit { .. } if place.error_m.abs() > 3.0 => {
             Some((Ending::LeftPath, "path error beyond 3 m"))
         }

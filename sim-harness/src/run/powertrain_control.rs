@@ -33,21 +33,22 @@ pub struct SpinGovernor {
 }
 
 impl SpinGovernor {
-    /// Torque request that keeps the spin, given the one of the pedal.
+    /// Torque request that keeps the spin, given the one of the pedal; `direction` is -1 in reverse gear.
     pub fn step(
         &mut self,
         request_nm: f64,
         car: &Observation,
         radius_m: f64,
         spin_m_s: f64,
+        direction: f64,
         period_s: f64,
     ) -> f64 {
         let carrier = 0.5 * (car.wheel_speed_rad_s.front_left + car.wheel_speed_rad_s.front_right);
-        let now = carrier * radius_m - car.speed_m_s - spin_m_s;
+        let now = direction * (carrier * radius_m - car.speed_m_s) - spin_m_s;
         // The powertrain answers late, so the spin is taken as it will be when it does.
         let excess = now + POWERTRAIN_LAG_S * (now - self.excess_m_s) / period_s;
         self.excess_m_s = now;
-        if car.speed_m_s > LAUNCH_END_M_S || request_nm <= 0.0 {
+        if direction * car.speed_m_s > LAUNCH_END_M_S || request_nm <= 0.0 {
             self.taken_nm = (self.taken_nm - 4000.0 * period_s).max(0.0);
         } else {
             self.taken_nm =

@@ -1,8 +1,8 @@
-//! The default numbers of every manoeuvre.
+//! The default numbers of every manoeuvre, and sensors that tell the truth.
 //!
 //! In: the manoeuvre. Out: what differs from the table's own defaults, with the reason where there is one.
 
-use super::{Manoeuvre, Numbers, friction_step_road};
+use super::{Manoeuvre, Numbers, SensorNumbers, friction_step_road};
 
 impl Numbers {
     /// The default numbers of a manoeuvre.
@@ -47,6 +47,32 @@ impl Numbers {
                 numbers.course.speed_m_s = 100.0 / 3.6;
                 numbers.course.lateral_acceleration_m_s2 = 3.0;
                 numbers.course.longest_s = 8.0;
+            }
+            Manoeuvre::SplitBrake => {
+                numbers.road.friction_left = 0.1;
+                numbers.road.friction_right = 0.9;
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.longest_s = 20.0;
+                numbers.driver.action_s = 0.5;
+            }
+            Manoeuvre::Park => {
+                numbers.course.speed_m_s = 1.2;
+                numbers.driver.action_s = 0.2;
+                numbers.driver.pedal = 0.5;
+            }
+            Manoeuvre::Cruise => {
+                numbers.course.speed_m_s = 120.0 / 3.6;
+                numbers.course.longest_s = 30.0;
+                numbers.driver.action_s = 0.0;
+            }
+            Manoeuvre::Release => {
+                numbers.course.speed_m_s = 60.0 / 3.6;
+                numbers.road.friction_left = 0.4;
+                numbers.road.friction_right = 0.4;
+                // No front spin under this power, so that every axle brakes out of the same acceleration.
+                numbers.driver.pedal = 0.33;
+                numbers.driver.action_s = 1.5;
+                numbers.course.longest_s = 15.0;
             }
             Manoeuvre::StraightAhead => {
                 numbers.course.speed_m_s = 120.0 / 3.6;
@@ -117,5 +143,27 @@ impl Numbers {
             }
         }
         numbers
+    }
+}
+
+impl SensorNumbers {
+    /// Sensors that tell the truth at once.
+    pub fn ideal() -> Self {
+        Self {
+            yaw_rate_noise_rad_s: 0.0,
+            acceleration_noise_m_s2: 0.0,
+            wheel_speed_noise_rad_s: 0.0,
+            steering_noise_rad: 0.0,
+            yaw_rate_bias_rad_s: 0.0,
+            yaw_rate_scale: 0.0,
+            yaw_rate_step_rad_s: 0.0,
+            acceleration_step_m_s2: 0.0,
+            wheel_speed_step_rad_s: 0.0,
+            steering_step_rad: 0.0,
+            wheel_speed_silence_rad_s: 0.0,
+            delay_steps: 0.0,
+            jitter_share: 0.0,
+            loss_share: 0.0,
+        }
     }
 }

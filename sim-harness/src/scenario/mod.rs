@@ -55,11 +55,19 @@ pub enum Manoeuvre {
     SnowLaneChange,
     /// A slippery stretch in a turn at constant accelerator.
     FrictionStep,
+    /// Full brake with one side of the road slippery.
+    SplitBrake,
+    /// Moving off and walking pace at full steering lock.
+    Park,
+    /// Straight ahead at constant speed.
+    Cruise,
+    /// Under power, then full brake or a request to let the axle go.
+    Release,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 24] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -80,6 +88,10 @@ impl Manoeuvre {
         Self::ObstacleAvoidance,
         Self::SnowLaneChange,
         Self::FrictionStep,
+        Self::SplitBrake,
+        Self::Park,
+        Self::Cruise,
+        Self::Release,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -105,6 +117,10 @@ impl Manoeuvre {
             Self::ObstacleAvoidance => "obstacle-avoidance",
             Self::SnowLaneChange => "snow-lane-change",
             Self::FrictionStep => "friction-step",
+            Self::SplitBrake => "split-brake",
+            Self::Park => "park",
+            Self::Cruise => "cruise",
+            Self::Release => "release",
         }
     }
 
@@ -143,13 +159,15 @@ crate::described! {
             friction_left [-] 0.0 .. 1.5 = 0.95,
             /// Peak friction under the right wheels.
             friction_right [-] 0.0 .. 1.5 = 0.95,
-            /// Slope of the road, uphill positive.
+            /// Slope of the road in the direction driven, uphill positive.
             grade_percent ["%"] -40.0 .. 40.0 = 0.0,
             /// Bank of the road at the start's heading: positive where the road falls to the right, so that gravity pulls the car
             /// to the right.
             bank_percent ["%"] -40.0 .. 40.0 = 0.0,
             /// Air and road temperature.
             ambient_degc [degC] -40.0 .. 60.0 = 20.0,
+            /// Temperature of clutches, oil and housing at the start; the controller knows it from its memory.
+            axle_degc [degC] -40.0 .. 140.0 = 60.0,
         },
         /// What the car carries and tows.
         load: LoadNumbers {
@@ -177,8 +195,12 @@ crate::described! {
         },
         /// What the driver does.
         driver: DriverNumbers {
+            /// 1: reverse gear, driving backwards; 0: forwards.
+            reverse [-] 0.0 .. 1.0 = 0.0,
             /// Accelerator position aimed at.
             pedal [-] 0.0 .. 1.0 = 1.0,
+            /// Brake position aimed at (split brake, release).
+            brake [-] 0.0 .. 1.0 = 1.0,
             /// Time the accelerator takes to get there.
             pedal_rise_s [s] 0.01 .. 5.0 = 0.3,
             /// Time the accelerator takes to close (lift-off).
@@ -230,6 +252,10 @@ crate::described! {
             brake_traction [-] 0.0 .. 1.0 = 0.0,
             /// Single wheels are braked against over- and understeer.
             stability [-] 0.0 .. 1.0 = 0.0,
+            /// Time at which the stability control asks the axle to let go, though no wheel is braked; 0: never.
+            release_request_s [s] 0.0 .. 600.0 = 0.0,
+            /// 1: the car orders the clutches open throughout, to compare with.
+            order_open [-] 0.0 .. 1.0 = 0.0,
         },
         /// Sensors and bus; invented, of the size common practice expects, no source. All zero means true values.
         sensors: SensorNumbers {
@@ -295,6 +321,11 @@ impl Scenario {
         }
     }
 
+    /// 1, or -1 in reverse gear.
+    pub fn direction(&self) -> f64 {
+        self.numbers.driver.direction()
+    }
+
     /// The road, seen in the mirror if the scenario is.
     pub fn road(&self) -> Road {
         let road = &self.numbers.road;
@@ -322,7 +353,7 @@ impl Scenario {
         };
         let seen = Road {
             surface,
-            grade_slope: road.grade_percent / 100.0,
+            grade_slope: self.direction() * road.grade_percent / 100.0,
             bank_slope: road.bank_percent / 100.0,
         };
         if self.mirrored { seen.mirrored() } else { seen }
@@ -402,6 +433,23 @@ impl Scenario {
                     .to_owned(),
             ));
         }
+        let brakes = matches!(self.manoeuvre, Manoeuvre::SplitBrake | Manoeuvre::Release);
+        if brakes && course.speed_m_s < 2.0 {
+            return Some((
+                &["course.speed_m_s"],
+                "there is nothing to stop: raise speed_m_s to at least 2 m/s".to_owned(),
+            ));
+        }
+        let forwards_only = !matches!(
+            self.manoeuvre,
+            Manoeuvre::SplitLaunch | Manoeuvre::SplitBrake | Manoeuvre::Park
+        );
+        if driver.reverse >= 0.5 && forwards_only {
+            return Some((
+                &["driver.reverse"],
+                "this manoeuvre is driven forwards: set reverse to 0".to_owned(),
+            ));
+        }
         None
     }
 }
@@ -436,24 +484,9 @@ impl Scenario {
     }
 }
 
-impl SensorNumbers {
-    /// Sensors that tell the truth at once.
-    pub fn ideal() -> Self {
-        Self {
-            yaw_rate_noise_rad_s: 0.0,
-            acceleration_noise_m_s2: 0.0,
-            wheel_speed_noise_rad_s: 0.0,
-            steering_noise_rad: 0.0,
-            yaw_rate_bias_rad_s: 0.0,
-            yaw_rate_scale: 0.0,
-            yaw_rate_step_rad_s: 0.0,
-            acceleration_step_m_s2: 0.0,
-            wheel_speed_step_rad_s: 0.0,
-            steering_step_rad: 0.0,
-            wheel_speed_silence_rad_s: 0.0,
-            delay_steps: 0.0,
-            jitter_share: 0.0,
-            loss_share: 0.0,
-        }
+impl DriverNumbers {
+    /// 1, or -1 in reverse gear.
+    pub fn direction(&self) -> f64 {
+        if self.reverse >= 0.5 { -1.0 } else { 1.0 }
     }
 }

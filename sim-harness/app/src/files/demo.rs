@@ -57,6 +57,19 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "double-lane-change",
     "snow-lane-change",
     "friction-step",
+    "split-launch-0-reverse",
+    "split-launch-10-reverse",
+    "split-launch-20-reverse",
+    "split-brake",
+    "split-brake-reverse",
+    "park",
+    "park-ice",
+    "cruise",
+    "cruise-held-open",
+    "release-warm",
+    "release-cold",
+    "release-brake",
+    "release-brake-held-open",
 );
 
 /// Names of the demo files of a kind.

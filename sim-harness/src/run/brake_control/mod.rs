@@ -35,6 +35,8 @@ pub struct BrakeView {
     pub driver_brake: f64,
     /// Powertrain torque asked for at the carrier, Nm.
     pub request_nm: f64,
+    /// Reverse gear: wheel speeds and accelerations count in driving direction, stability control and vectoring rest.
+    pub reverse: bool,
     /// Control period, s.
     pub period_s: f64,
 }
@@ -92,6 +94,7 @@ impl BrakeControl {
     /// One control step.
     pub fn step(&mut self, measured: &Measured, view: &BrakeView) -> BrakeAction {
         let period_s = view.period_s;
+        let measured = &in_driving_direction(measured, view.reverse);
         let speed = self
             .reference
             .step(measured, view.driver_brake > 0.0, period_s);
@@ -105,17 +108,22 @@ impl BrakeControl {
             let (kept, active) = self.anti_lock.step(torque, wheel_m_s, speed, period_s);
             torque = kept;
             action.anti_lock_active = active;
+            if active {
+                // Drag of the powertrain through an open differential turns the wheel on ice backwards; no brake control can
+                // then bring it back. Textbook drag torque control: the powertrain idles meanwhile.
+                request = request.max(0.0);
+            }
         }
         if self.switches.traction || self.switches.vectoring {
             let (added, left) = self.traction.step(wheel_m_s, speed, request, period_s);
             torque = torque.zip(added, |one, other| one + other);
             request = left;
         }
-        if self.switches.vectoring {
+        if self.switches.vectoring && !view.reverse {
             let added = self.vectoring.step(measured, speed, request);
             torque = torque.zip(added, |one, other| one + other);
         }
-        if self.switches.stability {
+        if self.switches.stability && !view.reverse {
             let (added, active) = self.stability.step(measured, speed);
             torque = torque.zip(added, |one, other| one + other);
             action.stability_active = active;
@@ -130,6 +138,18 @@ impl BrakeControl {
             .map(|torque| if torque < 0.5 { 0.0 } else { torque });
         action.request_nm = request;
         action
+    }
+}
+
+/// Speeds and longitudinal acceleration as if the driving direction were forward.
+fn in_driving_direction(measured: &Measured, reverse: bool) -> Measured {
+    if !reverse {
+        return *measured;
+    }
+    Measured {
+        wheel_speed_rad_s: measured.wheel_speed_rad_s.map(f64::abs),
+        longitudinal_acceleration_m_s2: -measured.longitudinal_acceleration_m_s2,
+        ..*measured
     }
 }
 
