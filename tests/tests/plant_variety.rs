@@ -126,7 +126,8 @@ fn power_balance_closes_for_any_car_on_any_road() {
                     + seen.rolling_loss_w
                     + seen.brake_loss_w
                     + seen.driveline_loss_w
-                    + seen.grade_power_w;
+                    + seen.grade_power_w
+                    + car.suspension_loss_w();
                 assert!(seen.clutch_loss_w >= 0.0 && car.front_lock().heat_w >= 0.0);
                 work += STEP_S * (seen.engine_power_w - losses);
                 through += STEP_S * (seen.engine_power_w.abs() + losses.abs());

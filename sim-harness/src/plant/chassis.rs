@@ -2,7 +2,7 @@
 //!
 //! Inputs: body velocity and yaw rate, steering, accelerations. Outputs: velocities at the wheels, wheel loads, and sums of
 //! forces. Rigid body in ISO 8855 axes, velocity (u, v) and yaw rate r at the centre of gravity:
-//! along = (u - r y) cos d + (v + r x) sin d. Limits: roll and pitch are only the lag of the wheel loads.
+//! along = (u - r y) cos d + (v + r x) sin d. Limits: roll and pitch are in `suspension`.
 
 use super::quantity::{PerSide, PerWheel};
 use super::vehicle::Vehicle;

@@ -12,6 +12,7 @@ use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
 pub use super::motion::{Finished, Motion, Powers, Stage};
 use super::quantity::{PerSide, PerWheel};
 use super::road::Road;
+use super::suspension::{Lean, Suspension};
 use super::trailer::{Towing, Trailer, TrailerMotion, TrailerStage};
 use super::tyre::{Slip, Tyre, TyreForce};
 use super::vehicle::Vehicle;
@@ -43,6 +44,8 @@ pub struct Car {
     pub radius_m: PerWheel<f64>,
     /// The trailer, if there is one.
     pub trailer: Option<Trailer>,
+    /// Roll and pitch, if they are on.
+    pub suspension: Option<Suspension>,
     places_m: PerWheel<(f64, f64)>,
     road: Road,
     drag_n_s2_m2: f64,
@@ -68,6 +71,7 @@ impl Car {
                 rear_right: rear.radius_m * rear.right_radius_scale,
             },
             trailer: Trailer::of(vehicle),
+            suspension: Suspension::of(vehicle),
             places_m: chassis.places_m(),
             road,
             drag_n_s2_m2: 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.drag_area_m2,
@@ -109,6 +113,10 @@ impl Car {
         let velocity = self.wheel_velocities_m_s(&body, steer);
         let direction = libm::sincos(heading_rad);
         let pull_m_s2 = self.road.rise_at(place_m).pull(GRAVITY_M_S2, direction);
+        let lagged_m_s2 = (
+            -pull_m_s2.0 - body.lateral_m_s * body.yaw_rad_s,
+            body.forward_m_s * body.yaw_rad_s - pull_m_s2.1,
+        );
         Motion {
             place_m,
             heading_rad,
@@ -124,10 +132,11 @@ impl Car {
                     0.0
                 },
             }),
-            lagged_m_s2: (
-                -pull_m_s2.0 - body.lateral_m_s * body.yaw_rad_s,
-                body.forward_m_s * body.yaw_rad_s - pull_m_s2.1,
-            ),
+            lagged_m_s2,
+            lean: self
+                .suspension
+                .as_ref()
+                .map_or(Lean::default(), |springs| springs.settled(lagged_m_s2)),
             trailer: self
                 .trailer
                 .as_ref()
@@ -152,14 +161,18 @@ impl Car {
             let lifted_n = trailer.lift_n(hitch_load_n);
             lift_n = (lift_n.0 + lifted_n.0, lift_n.1 + lifted_n.1);
         }
-        let load_n = self.chassis.lifted_wheel_loads_n(
-            rise.cosine,
-            motion.lagged_m_s2.0,
-            motion.lagged_m_s2.1,
-            lift_n,
-        );
+        let (contact, moved_m_s2) = match &self.suspension {
+            Some(springs) => (
+                springs.contact(body, &motion.lean),
+                springs.loading_m_s2(&motion.lean, motion.lagged_m_s2),
+            ),
+            None => (*body, motion.lagged_m_s2),
+        };
+        let load_n =
+            self.chassis
+                .lifted_wheel_loads_n(rise.cosine, moved_m_s2.0, moved_m_s2.1, lift_n);
         let world = World {
-            body,
+            body: &contact,
             place_m: motion.place_m,
             sine,
             cosine,
@@ -242,6 +255,9 @@ impl Car {
                 (loading_m_s2.0 - motion.lagged_m_s2.0) / self.load_lag_s,
                 (loading_m_s2.1 - motion.lagged_m_s2.1) / self.load_lag_s,
             ),
+            lean_rate: self.suspension.as_ref().map_or(Lean::default(), |springs| {
+                springs.rate(&motion.lean, specific_force_m_s2)
+            }),
             trailer: towed,
         }
     }
@@ -306,7 +322,7 @@ impl Car {
         *motion = end;
     }
 
-    /// Kinetic energy of body, wheels and powertrain, J.
+    /// Kinetic energy of body, wheels and powertrain, and the energy of roll and pitch, J.
     pub fn kinetic_energy_j(&self, motion: &Motion) -> f64 {
         let body = &motion.body;
         let speed_squared =
@@ -317,6 +333,10 @@ impl Car {
             + self.trailer.as_ref().map_or(0.0, |trailer| {
                 trailer.kinetic_energy_j(body, &motion.trailer)
             })
+            + self
+                .suspension
+                .as_ref()
+                .map_or(0.0, |springs| springs.energy_j(&motion.lean))
     }
 
     /// Yaw moment of the rear axle's longitudinal forces, N m.
@@ -379,7 +399,17 @@ impl Car {
             * (self.driveline.carrier_of(start.wheel_rad_s, &start.torsion)
                 + self.driveline.carrier_of(end.wheel_rad_s, &end.torsion));
         let body = start.body.mean(&end.body);
-        let velocity = self.wheel_velocities_m_s(&body, steer);
+        let (contact, suspension_w) = match &self.suspension {
+            Some(springs) => {
+                let at = |motion: &Motion| springs.contact(&motion.body, &motion.lean);
+                (
+                    at(start).mean(&at(end)),
+                    springs.damping_w(&stage.lean_rate, &start.lean, &end.lean),
+                )
+            }
+            None => (body, 0.0),
+        };
+        let velocity = self.wheel_velocities_m_s(&contact, steer);
         let tread = wheel_rad_s
             .pair(self.radius_m)
             .map(|(wheel, radius)| wheel * radius);
@@ -400,7 +430,7 @@ impl Car {
                 .sum()
                 + towed.0,
             clutch_w: driveline.clutch_heat_w.sum(),
-            air_w: stage.air_n * body.forward_m_s + towed.2,
+            air_w: stage.air_n * contact.forward_m_s + towed.2,
             rolling_w: stage
                 .rolling_moment_nm
                 .pair(wheel_rad_s)
@@ -418,6 +448,7 @@ impl Car {
             grade_w: -(stage.slope_force_n.0 * body.forward_m_s
                 + stage.slope_force_n.1 * body.lateral_m_s)
                 + towed.3,
+            suspension_w,
         }
     }
 }

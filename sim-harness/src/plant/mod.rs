@@ -2,11 +2,11 @@
 //!
 //! Inputs: [`Command`] once per step of 1 ms. Outputs: [`Observation`], the truth about the step just finished. The rooms:
 //! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `driveline` (axle layouts, friction solved exactly),
-//! `wet_clutch`, `trailer`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
+//! `wet_clutch`, `suspension`, `trailer`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
 //! controller is shown of it), `single_track` (closed
 //! forms to compare with). Nothing here comes from the controller: sharing its guesses would hide its errors. All
 //! transcendental functions are `libm`'s, so results do not vary by machine, and a mirrored car drives the exact mirror
-//! image. Limits: planar body, no suspension travel, one continuous gear ratio, even road.
+//! image. Limits: planar body, roll and pitch only where asked for, one continuous gear ratio, even road.
 
 pub mod chassis;
 pub mod driveline;
@@ -19,6 +19,7 @@ pub mod quantity;
 pub mod road;
 pub mod sensors;
 pub mod single_track;
+pub mod suspension;
 pub mod trailer;
 pub mod tyre;
 pub mod vehicle;
@@ -36,6 +37,7 @@ use heat::AxleHeat;
 use integrate::{Car, Drive, Finished, Motion};
 use powertrain::Powertrain;
 use single_track::SingleTrack;
+use suspension::Lean;
 use wet_clutch::Actuation;
 
 /// Length of one step, s.
@@ -352,6 +354,16 @@ impl Plant {
     /// What the front differential's friction did in the step just finished; nothing in a car without one.
     pub fn front_lock(&self) -> FrontLockStep {
         self.finished.driveline.front_lock
+    }
+
+    /// Roll and pitch; all zero in a car whose vehicle file has them off.
+    pub fn lean(&self) -> Lean {
+        self.motion.lean
+    }
+
+    /// Heat of the body's dampers in the step just finished, W.
+    pub fn suspension_loss_w(&self) -> f64 {
+        self.finished.powers.suspension_w
     }
 
     /// Thermal state of the axle with its ledger.

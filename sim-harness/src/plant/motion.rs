@@ -6,6 +6,7 @@ use super::chassis::BodyVelocity;
 use super::driveline::DrivelineStep;
 use super::driveline::compliant::Torsion;
 use super::quantity::PerWheel;
+use super::suspension::Lean;
 use super::trailer::{TrailerMotion, TrailerStage};
 use super::tyre::{Slip, TyreForce};
 
@@ -24,6 +25,8 @@ pub struct Motion {
     pub slip: PerWheel<Slip>,
     /// Specific force along and across, lagged, m/s2: it moves the wheel loads.
     pub lagged_m_s2: (f64, f64),
+    /// Roll and pitch, if they are on.
+    pub lean: Lean,
     /// The trailer, if there is one.
     pub trailer: TrailerMotion,
     /// Shafts that twist, if there are any.
@@ -43,6 +46,7 @@ impl Motion {
                 lateral: -slip.lateral,
             }),
             lagged_m_s2: (self.lagged_m_s2.0, -self.lagged_m_s2.1),
+            lean: self.lean.mirrored(),
             trailer: self.trailer.mirrored(),
             torsion: self.torsion,
         }
@@ -69,6 +73,7 @@ impl Motion {
                 self.lagged_m_s2.0 + step_s * stage.lagged_rate_m_s3.0,
                 self.lagged_m_s2.1 + step_s * stage.lagged_rate_m_s3.1,
             ),
+            lean: self.lean.after(&stage.lean_rate, step_s),
             trailer: self.trailer.after(&stage.trailer, step_s),
             torsion: driveline.torsion,
         }
@@ -95,6 +100,7 @@ pub struct Stage {
     pub(super) yaw_rate_rad_s: f64,
     pub(super) slip_rate: PerWheel<Slip>,
     pub(super) lagged_rate_m_s3: (f64, f64),
+    pub(super) lean_rate: Lean,
 }
 
 impl Stage {
@@ -119,6 +125,7 @@ impl Stage {
                 ..rate
             }),
             lagged_rate_m_s3: (self.lagged_rate_m_s3.0, -self.lagged_rate_m_s3.1),
+            lean_rate: self.lean_rate.mirrored(),
             trailer: self.trailer.mirrored(),
         }
     }
@@ -143,6 +150,8 @@ pub struct Powers {
     pub driveline_w: f64,
     /// Lifting the car.
     pub grade_w: f64,
+    /// Dampers of roll and pitch.
+    pub suspension_w: f64,
 }
 
 /// What a finished step leaves behind.

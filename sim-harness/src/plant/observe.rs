@@ -145,6 +145,6 @@ observed! {
     scalar articulation_rad = "articulation" ["rad"] Odd,
     /// Load of the trailer on the hitch, N, positive pressing down; 0 without one.
     scalar hitch_load_n = "plant_hitch_load" ["N"] Even,
-    /// Kinetic energy of body, wheels, powertrain and trailer, J.
+    /// Kinetic energy of body, wheels, powertrain and trailer, and the energy of roll and pitch where they are on, J.
     scalar kinetic_energy_j = "plant_kinetic_energy" ["J"] Even,
 }

@@ -36,7 +36,7 @@ crate::described! {
             rear_overhang_m [m] 0.2 .. 2.0 = 0.88,
             /// Share of the lateral load transfer borne by the front axle.
             front_roll_share ["-"] 0.0 .. 1.0 = 0.65,
-            /// Time constant with which wheel loads follow acceleration (roll and pitch are not modelled).
+            /// Time constant with which wheel loads follow acceleration (unless `suspension` makes roll and pitch motions).
             load_transfer_lag_s [s] 0.01 .. 0.5 = 0.08,
             /// Drag coefficient times frontal area.
             drag_area_m2 [m2] 0.0 .. 3.0 = 0.68,
@@ -301,6 +301,21 @@ crate::described! {
             rolling_resistance ["-"] 0.0 .. 0.1 = 0.012,
             /// Drag coefficient times frontal area, behind the car.
             drag_area_m2 [m2] 0.0 .. 6.0 = 1.2,
+        },
+        /// Roll and pitch of the body as motions; off by default, then the wheel loads follow with their lag. Invented.
+        suspension: Suspension {
+            /// Roll stiffness of both axles together; off unless it exceeds mass times gravity times height.
+            roll_stiffness_nm_rad ["N m/rad"] 0.0 .. 500000.0 = 0.0,
+            /// Roll damping of both axles together.
+            roll_damping_nm_s_rad ["N m s/rad"] 0.0 .. 30000.0 = 3500.0,
+            /// Moment of inertia about the x axis through the centre of gravity.
+            roll_inertia_kg_m2 ["kg m2"] 100.0 .. 4000.0 = 550.0,
+            /// Pitch stiffness; off unless it exceeds mass times gravity times height.
+            pitch_stiffness_nm_rad ["N m/rad"] 0.0 .. 1000000.0 = 0.0,
+            /// Pitch damping.
+            pitch_damping_nm_s_rad ["N m s/rad"] 0.0 .. 60000.0 = 8000.0,
+            /// Moment of inertia about the y axis through the centre of gravity.
+            pitch_inertia_kg_m2 ["kg m2"] 300.0 .. 12000.0 = 2600.0,
         },
     }
 }
