@@ -102,10 +102,10 @@ pub(super) fn release(record: &Record) -> Vec<Metric> {
         _ => None,
     };
     vec![
-        Metric::new("rear torque before the request", "Nm", before),
+        Metric::new("rear torque before the request", "N m", before),
         Metric::new("release commanded after", "s", commanded),
         Metric::new("torque under a tenth after", "s", fallen),
-        Metric::new("residual torque, larger side", "Nm", residual),
+        Metric::new("residual torque, larger side", "N m", residual),
         Metric::new("stopping distance", "m", stopping_distance_m(record)),
     ]
 }

@@ -196,7 +196,7 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
         table.row(
             "circle-wet-oversteer",
             "circle-wet",
-            "same: samples below 3.2 m/s2 in which the car oversteers",
+            "R 100 m, friction 0.4: samples below 3.2 m/s2 in which the car oversteers",
             "oversteer below 3.2 m/s2, samples",
             none,
         ),
