@@ -73,7 +73,11 @@ pub(super) fn park(numbers: &Numbers, record: &Record) -> Vec<Metric> {
     vec![
         Metric::new("wind-up torque, largest", "N m", wind_up),
         Metric::new("clutch torque against travel, largest", "N m", held_back),
-        Metric::new("rear torque beyond the powertrain's, largest", "N m", beyond),
+        Metric::new(
+            "rear torque beyond the powertrain's, largest",
+            "N m",
+            beyond,
+        ),
         Metric::new(
             "time to 5 km/h",
             "s",
