@@ -37,6 +37,8 @@ impl Chance {
                 "family" => (4.0 * self.next()).floor(),
                 "chain_friction" if self.is(0.8) => 0.0,
                 "half_shaft_stiffness_nm_rad" | "propshaft_stiffness_nm_rad" if self.is(0.6) => 0.0,
+                "count" if self.is(0.6) => 0.0,
+                "count" => (1.0 + 6.0 * self.next()).floor(),
                 "mass_kg" if field.group == "trailer" && self.is(0.6) => 0.0,
                 _ => value,
             };

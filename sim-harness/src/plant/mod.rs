@@ -1,15 +1,16 @@
 //! The plant: the car and its axle as they are, not as the controller guesses.
 //!
 //! Inputs: [`Command`] once per step of 1 ms. Outputs: [`Observation`], the truth about the step just finished. The rooms:
-//! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `driveline` (axle layouts, friction solved exactly),
+//! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `gearbox`, `driveline` (axle layouts, friction solved exactly),
 //! `wet_clutch`, `suspension`, `trailer`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
 //! controller is shown of it), `single_track` (closed
 //! forms to compare with). Nothing here comes from the controller: sharing its guesses would hide its errors. All
 //! transcendental functions are `libm`'s, so results do not vary by machine, and a mirrored car drives the exact mirror
-//! image. Limits: planar body, roll and pitch only where asked for, one continuous gear ratio, even road.
+//! image. Limits: planar body, roll and pitch only where asked for, one continuous gear ratio unless `gearbox` is used, even road.
 
 pub mod chassis;
 pub mod driveline;
+pub mod gearbox;
 pub mod heat;
 pub mod integrate;
 pub mod motion;
@@ -33,6 +34,7 @@ pub use vehicle::Vehicle;
 
 use chassis::BodyVelocity;
 use driveline::front_lock::FrontLockStep;
+use gearbox::{Delivered, Gearbox};
 use heat::AxleHeat;
 use integrate::{Car, Drive, Finished, Motion};
 use powertrain::Powertrain;
@@ -115,6 +117,7 @@ pub struct Plant {
     motion: Motion,
     steering_wheel_rad: f64,
     powertrain: Powertrain,
+    gearbox: Option<Gearbox>,
     actuation: Actuation,
     heat: AxleHeat,
     carrier_torque_nm: f64,
@@ -136,7 +139,7 @@ impl Plant {
         start: Start,
         step_s: f64,
     ) -> Self {
-        let car = Car::new(&vehicle, layout, road);
+        let mut car = Car::new(&vehicle, layout, road);
         let body = BodyVelocity {
             forward_m_s: start.speed_m_s,
             lateral_m_s: start.speed_m_s * libm::tan(start.sideslip_rad),
@@ -145,6 +148,15 @@ impl Plant {
         let steering_wheel_rad = bounded_steering_rad(&vehicle, start.steering_wheel_rad);
         let steer_rad = steering_wheel_rad / vehicle.steering.ratio;
         let mut motion = car.settled((start.x_m, start.y_m), start.heading_rad, body, steer_rad);
+        let gearbox = Gearbox::of(
+            &vehicle,
+            driveline::carrier_rad_s(motion.wheel_rad_s),
+            start.carrier_torque_nm,
+        );
+        if let Some(gearbox) = &gearbox {
+            car.driveline
+                .set_carrier_inertia(gearbox.carrier_inertia_kg_m2());
+        }
         motion.torsion = car
             .driveline
             .settled(motion.wheel_rad_s, start.carrier_torque_nm);
@@ -159,6 +171,7 @@ impl Plant {
             motion,
             steering_wheel_rad,
             powertrain: Powertrain::new(start.carrier_torque_nm),
+            gearbox,
             actuation: Actuation::new(&vehicle.actuator, step_s),
             heat: AxleHeat::new(
                 start.clutch_temperature_degc,
@@ -193,12 +206,27 @@ impl Plant {
             .car
             .driveline
             .carrier_of(self.motion.wheel_rad_s, &self.motion.torsion);
-        self.carrier_torque_nm = self.powertrain.step(
-            &self.vehicle.powertrain,
-            command.carrier_torque_request_nm,
-            carrier_rad_s,
-            step_s,
-        );
+        let mut own_power_w = 0.0;
+        self.carrier_torque_nm = match &mut self.gearbox {
+            None => self.powertrain.step(
+                &self.vehicle.powertrain,
+                command.carrier_torque_request_nm,
+                carrier_rad_s,
+                step_s,
+            ),
+            Some(gearbox) => {
+                let Delivered {
+                    carrier_torque_nm,
+                    carrier_inertia_kg_m2,
+                    own_power_w: own_w,
+                } = gearbox.step(command.carrier_torque_request_nm, carrier_rad_s, step_s);
+                own_power_w = own_w;
+                self.car
+                    .driveline
+                    .set_carrier_inertia(carrier_inertia_kg_m2);
+                carrier_torque_nm
+            }
+        };
         let most_nm = self.vehicle.brakes.maximum_torque_nm;
         let drive = Drive {
             carrier_torque_nm: self.carrier_torque_nm,
@@ -217,6 +245,7 @@ impl Plant {
             &drive,
             step_s,
         );
+        self.finished.powers.engine_w += own_power_w;
         self.steering_wheel_rad = steering_wheel_rad;
         self.heat.step(
             &self.vehicle.heat,
@@ -291,7 +320,8 @@ impl Plant {
             grade_power_w: powers.grade_w,
             articulation_rad: motion.trailer.articulation_rad,
             hitch_load_n: stage.trailer.hitch_load_n,
-            kinetic_energy_j: self.car.kinetic_energy_j(motion),
+            kinetic_energy_j: self.car.kinetic_energy_j(motion)
+                + self.gearbox.as_ref().map_or(0.0, Gearbox::free_energy_j),
         }
     }
 
@@ -306,16 +336,20 @@ impl Plant {
         let road = self.road.mirrored();
         let driveline = &self.finished.driveline;
         let stage = self.finished.stage.mirrored();
+        let mut car = Car::new(&vehicle, self.layout, road);
+        car.driveline
+            .set_carrier_inertia(self.car.driveline.carrier_inertia_kg_m2());
         Self {
             vehicle,
             layout: self.layout,
             road,
-            car: Car::new(&vehicle, self.layout, road),
+            car,
             step_s: self.step_s,
             tick: self.tick,
             motion: self.motion.mirrored(),
             steering_wheel_rad: -self.steering_wheel_rad,
             powertrain: self.powertrain,
+            gearbox: self.gearbox,
             actuation: self.actuation.mirrored(),
             heat: self.heat.mirrored(),
             carrier_torque_nm: self.carrier_torque_nm,
@@ -331,6 +365,9 @@ impl Plant {
     /// Selects reverse: a positive torque request then drives backwards, and the powertrain drags against that.
     pub fn select_reverse(&mut self, reverse: bool) {
         self.powertrain.select_reverse(reverse);
+        if let Some(gearbox) = &mut self.gearbox {
+            gearbox.select_reverse(reverse);
+        }
     }
 
     /// The linear single-track car with this car's mass and the cornering stiffness of its tyres at their static load.
@@ -364,6 +401,11 @@ impl Plant {
     /// Heat of the body's dampers in the step just finished, W.
     pub fn suspension_loss_w(&self) -> f64 {
         self.finished.powers.suspension_w
+    }
+
+    /// Engine and gears; nothing in a car with the continuous ratio.
+    pub fn gearbox(&self) -> Option<&Gearbox> {
+        self.gearbox.as_ref()
     }
 
     /// Thermal state of the axle with its ledger.

@@ -161,6 +161,45 @@ crate::described! {
             /// Moment of inertia of powertrain and propshaft at the carrier.
             inertia_kg_m2 ["kg m2"] 0.1 .. 100.0 = 8.0,
         },
+        /// Engine and stepped gears in place of the continuous ratio; they use the powertrain's lag and drag fade.
+        gears: Gears {
+            /// Number of forward gears; 0: the continuous ratio of the powertrain.
+            count ["-"] 0.0 .. 6.0 = 0.0,
+            /// Ratio of the final drive.
+            final_ratio ["-"] 1.0 .. 8.0 = 3.9,
+            /// Ratio of the first gear.
+            first_ratio ["-"] 0.3 .. 8.0 = 3.6,
+            /// Ratio of the second gear.
+            second_ratio ["-"] 0.3 .. 8.0 = 2.1,
+            /// Ratio of the third gear.
+            third_ratio ["-"] 0.3 .. 8.0 = 1.42,
+            /// Ratio of the fourth gear.
+            fourth_ratio ["-"] 0.3 .. 8.0 = 1.06,
+            /// Ratio of the fifth gear.
+            fifth_ratio ["-"] 0.3 .. 8.0 = 0.85,
+            /// Ratio of the sixth gear.
+            sixth_ratio ["-"] 0.3 .. 8.0 = 0.7,
+            /// Ratio of the reverse gear, positive.
+            reverse_ratio ["-"] 0.3 .. 8.0 = 3.4,
+            /// Time of a change in which nothing drives.
+            shift_time_s [s] 0.02 .. 2.0 = 0.35,
+            /// Engine speed at which the next gear is taken.
+            up_rad_s ["rad/s"] 100.0 .. 1500.0 = 560.0,
+            /// Engine speed at which the gear before is taken.
+            down_rad_s ["rad/s"] 0.0 .. 800.0 = 150.0,
+            /// Engine speed at which no driving torque is left.
+            speed_limit_rad_s ["rad/s"] 150.0 .. 2000.0 = 680.0,
+            /// Largest torque of the engine.
+            engine_torque_nm ["N m"] 20.0 .. 1500.0 = 320.0,
+            /// Largest power of the engine.
+            engine_power_w [W] 10000.0 .. 1000000.0 = 150000.0,
+            /// Drag of the engine with closed throttle, 0 or more.
+            engine_drag_nm ["N m"] 0.0 .. 300.0 = 40.0,
+            /// Inertia of the engine.
+            engine_inertia_kg_m2 ["kg m2"] 0.01 .. 3.0 = 0.18,
+            /// Inertia at the carrier that no gear changes.
+            carrier_inertia_kg_m2 ["kg m2"] 0.1 .. 50.0 = 1.5,
+        },
         /// Wheel brakes.
         brakes: Brakes {
             /// Largest torque of one wheel brake.

@@ -189,6 +189,16 @@ impl Driveline {
         })
     }
 
+    /// Sets the inertia turning with the carrier, kg m2: gears change it.
+    pub fn set_carrier_inertia(&mut self, inertia_kg_m2: f64) {
+        self.carrier_inertia_kg_m2 = inertia_kg_m2;
+    }
+
+    /// Inertia turning with the carrier, kg m2.
+    pub fn carrier_inertia_kg_m2(&self) -> f64 {
+        self.carrier_inertia_kg_m2
+    }
+
     /// Speed of the carrier, rad/s.
     pub fn carrier_of(&self, wheel_rad_s: PerWheel<f64>, torsion: &Torsion) -> f64 {
         if self.compliance.is_some() {
