@@ -241,6 +241,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 friction: motion.friction,
                 urgency: intent.urgency,
                 lift_off: intent.lift_off,
+                torque_nm: intent.torque_nm,
                 counter_steer: intent.counter_steer,
                 shortfall_nm: delayed.shortfall_nm,
                 stuck: delayed.stuck,
@@ -299,6 +300,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 brake_control: anti_lock || stability,
                 // The kept share counts per step: without it a friction bound would take a twentieth every step.
                 oversteer_held: yaw.oversteer_held.most(yaw.keep),
+                slide: yaw.slide,
             },
             period_s,
         );
@@ -309,10 +311,14 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let at_stake = rear.need * (S::ONE - yaw.oversteer);
         let weight_yaw_moment = weights.weight_yaw_moment
             + (weights.weight_yaw_launch - weights.weight_yaw_moment) * at_stake;
+        // In a wanted slide the outer clutch shall lock and the inner one open: all of one clutch's capacity outside.
+        let outer_nm = self.calibration.tunables().authority.capacity_nm;
+        let inward_nm =
+            (outer_nm * stages.authority.moment_per_difference).signed_like(motion.yaw_rate_rad_s);
         let question = Question {
             demand: Demand {
-                rear_torque_nm: rear.torque_nm,
-                yaw_moment_nm: yaw.moment_nm,
+                rear_torque_nm: rear.torque_nm + (outer_nm - rear.torque_nm) * yaw.slide,
+                yaw_moment_nm: yaw.moment_nm + (inward_nm - yaw.moment_nm) * yaw.slide,
                 weight_rear_torque: weights.weight_rear_torque,
                 weight_yaw_moment,
                 weight_change: weights.weight_change,

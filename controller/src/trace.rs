@@ -153,6 +153,7 @@ trace_signals! {
     yaw_moment_integral ["N m"] Odd = |t| t.yaw.integral_nm.to_f32();
     yaw_moment_damping ["N m"] Odd = |t| t.yaw.damping_nm.to_f32();
     yaw_moment_sideslip ["N m"] Odd = |t| t.yaw.sideslip_nm.to_f32();
+    slide ["-"] Even = |t| t.yaw.slide.to_f32();
     oversteer ["-"] Even = |t| t.yaw.oversteer.to_f32();
     oversteer_held ["-"] Even = |t| t.yaw.oversteer_held.to_f32();
     pre_load ["N m"] Even = |t| t.yaw.pre_load_nm.to_f32();

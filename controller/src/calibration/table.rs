@@ -38,6 +38,8 @@ catalogue! {
         yaw_check_speed_m_s ["m/s"] 1.0 .. 20.0 = 5.0, Guess, "No yaw cross check below this speed.";
         confirm_time_s ["s"] 0.005 .. 2.0 = 0.06, Guess, "A contradiction must last this long to count; release must be ordered within 100 ms.";
         heal_time_s ["s"] 0.1 .. 60.0 = 2.0, Guess, "It must be gone this long to be forgotten.";
+        slide_tolerance_rad_s ["rad/s"] 0.0 .. 2.0 = 0.4, Guess, "Further difference allowed where the setting allows a slide: wheels spin and yaw rate leaves lateral acceleration over speed.";
+        silent_time_s ["s"] 0.0 .. 5.0 = 0.5, Guess, "Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long.";
         reduced_capacity ["-"] 0.0 .. 1.0 = 0.35, Guess, "Share of the capacity left when one wheel speed or the yaw rate is lost.";
     }
     /// Speed, sideslip, friction, rolling radii.
@@ -109,6 +111,10 @@ catalogue! {
         oversteer_hold_s ["s"] 0.1 .. 10.0 = 2.5, Chosen, "Time constant with which closed clutches are given up while the car still oversteers: under 5 % in 0.1 s.";
         oversteer_kept ["-"] 0.0 .. 1.0 = 0.05, Chosen, "Oversteer held beyond which nothing closed is given up: less is a swing that ends by itself.";
         oversteer_memory_s ["s"] 0.01 .. 2.0 = 0.15, Chosen, "So long after it did they are still kept; then they fade with this time constant.";
+        slide_full_deg ["deg"] 1.0 .. 40.0 = 10.0, Chosen, "Slide allowance from which a slide is left to the driver altogether.";
+        slide_end_rad ["rad"] 0.01 .. 0.5 = 0.09, Chosen, "Sideslip beyond the allowance over which the law takes it back: 5 deg, for the driver cannot hold it to the degree.";
+        slide_torque_nm ["N m"] 100.0 .. 5000.0 = 800.0, Chosen, "Driver torque from which a hard turn is taken for a slide wanted; from half of it in part.";
+        slide_turn_m_s2 ["m/s2"] 1.0 .. 15.0 = 7.0, Chosen, "Yaw rate times speed from which a turn is hard; from three quarters of it in part.";
         pre_load_urgent ["-"] 0.0 .. 1.0 = 0.35, Chosen, "Share of the capacity both clutches hold on fully urgent steering at steadiness 1.";
         pre_load_oversteer ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the capacity both clutches hold in full oversteer: never open on oversteer.";
         moment_limit_nm ["N m"] 500.0 .. 20000.0 = 5000.0, Chosen, "No yaw moment beyond this is ever asked for.";

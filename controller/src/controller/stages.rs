@@ -2,6 +2,7 @@
 
 use crate::calibration::Calibration;
 use crate::numerics::Real;
+use crate::numerics::table::fade_in;
 use crate::quantity::Period;
 use crate::stage::actuation::Actuation;
 use crate::stage::authority::Authority;
@@ -50,6 +51,18 @@ impl<S: Real> Stages<S> {
                 wheel_radius_m: t.vehicle.wheel_radius_m,
                 confirm_steps: period.steps(t.monitor.confirm_time_s),
                 heal_steps: period.steps(t.monitor.heal_time_s),
+                // Only where a slide is allowed: elsewhere the check never rests.
+                silent_steps: if t.setting.slide_allowance_deg > S::ZERO {
+                    period.steps(t.monitor.silent_time_s)
+                } else {
+                    0
+                },
+                slide_tolerance_rad_s: t.monitor.slide_tolerance_rad_s
+                    * fade_in(
+                        t.setting.slide_allowance_deg,
+                        S::ZERO,
+                        t.yaw_control.slide_full_deg,
+                    ),
             },
             vehicle_state: VehicleState {
                 tunables: t.vehicle_state,

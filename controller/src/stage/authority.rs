@@ -74,6 +74,8 @@ pub struct AuthorityIn<S> {
     pub brake_control: bool,
     /// How far the car oversteers or just did, 0 to 1.
     pub oversteer_held: S,
+    /// How far a slide is wanted and held, 0 to 1: then the wheels' geometry tells nothing of a locked clutch's torque.
+    pub slide: S,
 }
 
 /// The octagon and what goes with it.
@@ -176,6 +178,8 @@ impl<S: Real> Authority<S> {
             } else {
                 Sense::Forward
             }
+        } else if input.slide > S::HALF {
+            before
         } else if side.lock_torque_nm > self.tunables.lock_sign_nm {
             Sense::Forward
         } else if side.lock_torque_nm < -self.tunables.lock_sign_nm {
@@ -244,7 +248,7 @@ impl<S: Real> Authority<S> {
                 .most((previous + tune.trust_step_nm) * shown),
             Limit::Friction,
         );
-        if side.near_stick && !(input.launch > S::HALF) {
+        if side.near_stick && !(input.launch > S::HALF) && !(input.slide > S::HALF) {
             let locked = side.lock_torque_nm.magnitude() * tune.lock_share + tune.lock_margin_nm;
             size.cap(locked.most(held), Limit::KinematicLock);
         }

@@ -130,6 +130,8 @@ pub struct Verdict<S> {
 pub struct MonitorState {
     /// Yaw rate against wheel speeds.
     pub yaw_rate: Debounce,
+    /// Steps until the wheels count as witnesses again after an order to open.
+    pub silent_steps: u32,
 }
 
 /// The stage.
@@ -145,6 +147,10 @@ pub struct Monitor<S> {
     pub confirm_steps: u32,
     /// Steps to forget it.
     pub heal_steps: u32,
+    /// Further tolerance of the yaw rate check where a slide is allowed, rad/s: sliding, turning on the spot is no fault.
+    pub slide_tolerance_rad_s: S,
+    /// Steps after an order to open in which the wheels are no witnesses.
+    pub silent_steps: u32,
 }
 
 impl<S: Scalar> Monitor<S> {
@@ -161,7 +167,7 @@ impl<S: Scalar> Monitor<S> {
         if !(input.speed_m_s > self.tunables.yaw_check_speed_m_s) {
             return false;
         }
-        let tolerance = self.tunables.yaw_rate_tolerance_rad_s;
+        let tolerance = self.tunables.yaw_rate_tolerance_rad_s + self.slide_tolerance_rad_s;
         let contradicts = |witness: S| (yaw_rate - witness).magnitude() > tolerance;
         let axle = |pair: PerSide<Sensed<S>>| match (pair.left, pair.right) {
             (Sensed::Fresh(left), Sensed::Fresh(right)) => {
@@ -181,8 +187,14 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
     type State = MonitorState;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
+        // A hand brake gives the order and stops two of the witnesses; they need a while to roll again.
+        state.silent_steps = if input.open_now.or(S::ZERO) > S::HALF {
+            self.silent_steps
+        } else {
+            state.silent_steps.saturating_sub(1)
+        };
         let implausible = state.yaw_rate.step(
-            self.yaw_rate_contradicted(input),
+            state.silent_steps == 0 && self.yaw_rate_contradicted(input),
             self.confirm_steps,
             self.heal_steps,
         );

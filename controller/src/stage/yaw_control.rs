@@ -3,6 +3,8 @@
 //! Feed-forward is the moment that turns the car's own steady yaw gain into the wanted one (linear single-track car,
 //! yaw rate per yaw moment `(Cf + Cr) V / (Cf Cr (L + K V^2) L)`). Feedback is proportional and integral on the yaw-rate
 //! error behind a dead band, damping acts on yaw acceleration, and sideslip beyond its limit calls for a counter-moment.
+//! Where the setting allows a slide, more yaw rate than steered is no error up to that sideslip, and a slide under power is
+//! held with the outer clutch locked and the inner one open: a slipping outer clutch would have to carry kilowatts.
 //! The integrator is fed back by the allocation's shortfall only, and frozen while the clutches stick.
 
 use super::Stage;
@@ -40,6 +42,8 @@ pub struct YawControlIn<S> {
     pub urgency: S,
     /// Accelerator just released, 0 to 1.
     pub lift_off: S,
+    /// Torque the driver wants at the carrier in driving direction, Nm.
+    pub torque_nm: S,
     /// Steering against the turn, 0 to 1.
     pub counter_steer: S,
     /// Yaw moment wanted but not granted one step ago, Nm; exactly zero when nothing bound.
@@ -67,6 +71,8 @@ pub struct YawDemand<S> {
     pub sideslip_nm: S,
     /// Capacity both clutches should hold as yaw dampers, Nm.
     pub pre_load_nm: S,
+    /// How far a slide is wanted and held, 0 to 1: then the outer clutch is locked and the inner one open.
+    pub slide: S,
     /// How far the car oversteers, 0 to 1.
     pub oversteer: S,
     /// The same, held: closed clutches are given up slowly while the car still oversteers.
@@ -180,6 +186,31 @@ impl<S: Real> Stage<S> for YawControl<S> {
         } else {
             S::ZERO
         };
+        // Where a slide is allowed, turning more than steered is the driver's wish up to the allowance: in a hard turn, or with
+        // the wheel turned against the turn. Straight ahead the loop is the same as without an allowance.
+        let hard = fade_in(
+            (input.yaw_rate_rad_s * input.forward_m_s).magnitude(),
+            tune.slide_turn_m_s2 * S::of(0.75),
+            tune.slide_turn_m_s2,
+        );
+        let allowed = fade_in(
+            self.setting.slide_allowance_deg,
+            S::ZERO,
+            tune.slide_full_deg,
+        ) * (S::ONE - fade_in(beyond, S::ZERO, tune.slide_end_rad))
+            * hard.most(input.counter_steer);
+        let (error, excess) = if excess > S::ZERO {
+            (error * (S::ONE - allowed), excess * (S::ONE - allowed))
+        } else {
+            (error, excess)
+        };
+        // Torque says that the slide is to go on.
+        let pulling = fade_in(
+            input.torque_nm,
+            tune.slide_torque_nm * S::HALF,
+            tune.slide_torque_nm,
+        );
+        let slide = allowed * pulling * input.presence;
         let oversteer = fade_in(excess, tune.oversteer_start_rad_s, tune.oversteer_end_rad_s)
             .most(fade_in(beyond, S::ZERO, S::of(0.03)))
             .within(S::ZERO, S::ONE);
@@ -291,6 +322,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
             damping_nm: damping,
             sideslip_nm: sideslip,
             pre_load_nm: pre_load,
+            slide,
             oversteer,
             // Slow, one side of a split road may turn the car; the driver holds the line there.
             oversteer_held: oversteer.most(state.oversteer_held * fast_enough),

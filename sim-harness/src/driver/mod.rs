@@ -6,6 +6,7 @@ pub mod human;
 pub mod path_and_speed;
 pub mod path_follower;
 pub mod pedals;
+pub mod slide_holder;
 
 use crate::manoeuvre::course::Place;
 use crate::plant::Observation;
@@ -53,4 +54,9 @@ pub struct Action {
 pub trait Driver {
     /// One control step of `period_s`.
     fn act(&mut self, view: &View<'_>, period_s: f64) -> Action;
+
+    /// Hand brake on the rear wheels in the step just acted, 0 to 1.
+    fn hand_brake(&self) -> f64 {
+        0.0
+    }
 }

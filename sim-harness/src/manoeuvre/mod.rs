@@ -17,6 +17,7 @@ pub mod park;
 pub mod release;
 pub mod sine_with_dwell;
 pub mod skarn_pass;
+pub mod slide_hold;
 pub mod split_brake;
 pub mod steady_turn;
 pub mod steering_input;
@@ -105,6 +106,7 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::Park => park::prepare(scenario, vehicle),
         Manoeuvre::Cruise => cruise::prepare(scenario, vehicle),
         Manoeuvre::Release => release::prepare(scenario, vehicle),
+        Manoeuvre::SlideHold => slide_hold::prepare(scenario, vehicle),
     }
 }
 

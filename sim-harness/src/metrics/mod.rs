@@ -18,6 +18,7 @@ pub mod pass;
 pub mod phaseless;
 pub mod series;
 pub mod sine;
+pub mod slide;
 pub mod steady;
 pub mod straight;
 pub mod sway;
@@ -83,6 +84,7 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::Park => launch::park(numbers, record),
         Manoeuvre::Cruise => duty::cruise(record),
         Manoeuvre::Release => duty::release(record),
+        Manoeuvre::SlideHold => slide::slide(numbers, record),
     };
     metrics.extend(heat(record));
     let friction = numbers.road.friction_left.max(numbers.road.friction_right);

@@ -8,6 +8,7 @@ mod loops;
 pub mod programme;
 mod pull;
 mod safe;
+mod slide;
 mod spread;
 mod stable;
 mod turn;

@@ -4,7 +4,7 @@
 //! standard gives the procedure its number is named. The single coupling and the passive car run the same manoeuvres with
 //! the same driver.
 
-use super::{Question, Row, Target, avoid, brake, cool, pull, safe, stable, turn};
+use super::{Question, Row, Target, avoid, brake, cool, pull, safe, slide, stable, turn};
 use crate::metrics::value;
 use crate::plant::AxleLayout;
 use crate::run::RunResult;
@@ -44,14 +44,16 @@ impl Group {
     }
 }
 
-const QUESTIONS: [(Question, &[Group], RowsOf); 7] = [
+const QUESTIONS: [(Question, &[Group], RowsOf); 9] = [
     (Question::Turn, turn::GROUPS, turn::rows),
+    (Question::Turn, slide::GROUPS, slide::turn_rows),
     (Question::Pull, pull::GROUPS, pull::rows),
     (Question::Stable, stable::GROUPS, stable::rows),
     (Question::Stable, safe::GROUPS, safe::rows),
     (Question::Stable, avoid::GROUPS, avoid::rows),
     (Question::Stable, brake::GROUPS, brake::rows),
     (Question::Cool, cool::GROUPS, cool::rows),
+    (Question::Cool, &[], slide::cool_rows),
 ];
 
 type RowsOf = fn(&Results<'_>) -> Vec<Row>;
@@ -166,8 +168,11 @@ impl Results<'_> {
         metric: &str,
         target: Option<Target>,
     ) -> Row {
-        let paired =
-            |(case, _): &&(Case, RunResult)| case.scenario.layout == AxleLayout::PairedClutches;
+        // Where a slide is wanted the inner clutch is opened on purpose.
+        let paired = |(case, _): &&(Case, RunResult)| {
+            case.scenario.layout == AxleLayout::PairedClutches
+                && case.scenario.manoeuvre != Manoeuvre::SlideHold
+        };
         let runs = || self.results.iter().filter(paired);
         let unit = runs()
             .find_map(|(_, result)| result.metrics.iter().find(|m| m.name == metric))

@@ -25,7 +25,7 @@ pub struct Told {
     pub reverse: bool,
     /// Air temperature, degC.
     pub ambient_degc: f64,
-    /// The car orders the clutches open.
+    /// The car orders the clutches open, as with the hand brake pulled.
     pub open_now: bool,
     /// Anti-lock braking at work.
     pub anti_lock_active: bool,
@@ -208,6 +208,10 @@ impl CouplingLaw {
 
     /// Current of the one coupling, A.
     pub fn step(&mut self, measured: &Measured, told: &Told) -> f64 {
+        if told.open_now {
+            self.torque_nm = 0.0;
+            return 0.0;
+        }
         let wheel = measured.wheel_speed_rad_s;
         let shaft = 0.5 * (wheel.front_left + wheel.front_right) * (1.0 + self.overspeed);
         let slip = shaft - 0.5 * (wheel.rear_left + wheel.rear_right);

@@ -10,7 +10,7 @@ use crate::manoeuvre::course::Place;
 use crate::manoeuvre::{Goal, Setup};
 use crate::plant::sensors::{SensorErrors, Sensors};
 use crate::plant::{
-    AxleLayout, Command, Observation, PerSide, Plant, STEP_S, Start, Vehicle, channels,
+    AxleLayout, Command, Observation, PerSide, PerWheel, Plant, STEP_S, Start, Vehicle, channels,
 };
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::{Scenario, SensorNumbers};
@@ -133,6 +133,7 @@ pub fn drive_stepping(
             PERIOD_S,
         );
 
+        let hand_brake = driver.hand_brake();
         let measured = sensors.measure(&truth, action.steering_wheel_rad);
         let braking = brakes.step(
             &measured,
@@ -153,7 +154,8 @@ pub fn drive_stepping(
             carrier_torque_wanted_nm: direction * wanted_nm,
             reverse,
             ambient_degc: start.ambient_degc,
-            open_now: on(numbers.assist.order_open),
+            // A pulled hand brake orders open clutches, as cars do.
+            open_now: on(numbers.assist.order_open) || hand_brake > 0.0,
             anti_lock_active: braking.anti_lock_active,
             stability_active: braking.stability_active || asks_release,
             period_s: PERIOD_S,
@@ -230,7 +232,7 @@ pub fn drive_stepping(
         let mut command = Command {
             steering_wheel_rad: action.steering_wheel_rad,
             carrier_torque_request_nm: request_nm,
-            brake_torque_nm: braking.torque_nm,
+            brake_torque_nm: with_hand_brake(braking.torque_nm, hand_brake, vehicle),
             clutch_current_a: current_a,
         };
         for index in 1..=plant_steps {
@@ -255,6 +257,16 @@ const _: () = assert!(
     PLANT_STEPS as f64 * STEP_S - PERIOD_S < 1e-12
         && PERIOD_S - PLANT_STEPS as f64 * STEP_S < 1e-12
 );
+
+/// Brake torques with the hand brake pulled: it works on the rear wheels, beside what the pedal asks for.
+fn with_hand_brake(torque_nm: PerWheel<f64>, share: f64, vehicle: &Vehicle) -> PerWheel<f64> {
+    let least_nm = share * vehicle.brakes.maximum_torque_nm;
+    PerWheel {
+        rear_left: torque_nm.rear_left.max(least_nm),
+        rear_right: torque_nm.rear_right.max(least_nm),
+        ..torque_nm
+    }
+}
 
 fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
     SensorErrors {

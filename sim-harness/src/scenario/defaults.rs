@@ -97,6 +97,12 @@ impl Numbers {
                 numbers.course.longest_s = 25.0;
                 numbers.driver.action_s = 0.0;
             }
+            Manoeuvre::SlideHold => {
+                numbers.course.radius_m = 25.0;
+                numbers.course.speed_m_s = 14.0;
+                // Some 4 s to come into the slide, 30 s to hold it, and a little more.
+                numbers.course.longest_s = 38.0;
+            }
             Manoeuvre::SineWithDwell => {
                 numbers.course.speed_m_s = 80.0 / 3.6;
                 // Ends 1.75 s after completion of steer and a little more, so that the end of the record filters nothing.

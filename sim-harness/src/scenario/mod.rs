@@ -63,11 +63,13 @@ pub enum Manoeuvre {
     Cruise,
     /// Under power, then full brake or a request to let the axle go.
     Release,
+    /// A slide held on a circle.
+    SlideHold,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -92,6 +94,7 @@ impl Manoeuvre {
         Self::Park,
         Self::Cruise,
         Self::Release,
+        Self::SlideHold,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -121,6 +124,7 @@ impl Manoeuvre {
             Self::Park => "park",
             Self::Cruise => "cruise",
             Self::Release => "release",
+            Self::SlideHold => "slide-hold",
         }
     }
 
@@ -214,6 +218,8 @@ crate::described! {
             /// Largest path error the driver allows (power-on exit): above 0, the accelerator position is the largest with
             /// which the car stays this close to its path, found beforehand with the same car and control.
             path_tolerance_m [m] 0.0 .. 10.0 = 0.0,
+            /// Sideslip the driver wants to hold (slide).
+            sideslip_deg [deg] 5.0 .. 35.0 = 20.0,
             /// 1: moving off, the powertrain keeps the front spin the axle controller asks for; 0: it keeps its own, 1 m/s, as
             /// it does with an axle that asks for nothing.
             honour_front_spin_request [-] 0.0 .. 1.0 = 1.0,

@@ -70,6 +70,7 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "release-cold",
     "release-brake",
     "release-brake-held-open",
+    "slide-hold",
 );
 
 /// Names of the demo files of a kind.
