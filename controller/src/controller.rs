@@ -95,6 +95,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
     /// Puts back a remembered state.
     pub fn restore(&mut self, state: ControllerState<S>) {
         self.state = state;
+        self.stages.thermal.renew(&mut self.state.thermal);
     }
 
     /// Every stage's finding of the last step.
@@ -117,6 +118,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let calibration = page.accept::<S>()?;
         self.stages = Stages::new(&calibration, self.period);
         self.calibration = calibration;
+        self.stages.thermal.renew(&mut self.state.thermal);
         Ok(())
     }
 
@@ -135,13 +137,17 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let period_s = self.period.seconds::<S>();
         let stages = &self.stages;
         let state = &mut self.state;
-        let delayed = state.delayed;
+        // Every finding goes to its place in the trace at once: building a trace and copying it would cost a tenth of the step.
+        let trace = &mut self.trace;
+        let delayed = &state.delayed;
 
-        let seen = stages
+        stages
             .conditioning
             .step(&mut state.conditioning, inputs, period_s);
+        let seen = &state.conditioning;
+        trace.seen = *seen;
 
-        let verdict = stages.monitor.step(
+        trace.verdict = stages.monitor.step(
             &mut state.monitor,
             &MonitorIn {
                 wheel_speed_rad_s: seen.wheel_speed_rad_s,
@@ -157,8 +163,9 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let verdict = &trace.verdict;
 
-        let motion = stages.vehicle_state.step(
+        trace.motion = stages.vehicle_state.step(
             &mut state.vehicle_state,
             &VehicleStateIn {
                 wheel_speed_rad_s: seen.wheel_speed_rad_s,
@@ -173,6 +180,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let motion = &trace.motion;
         let forward = motion.speed_m_s * motion.direction;
 
         // A brake that was pressed when its signal went away counts as pressed.
@@ -181,7 +189,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         } else {
             seen.brake_bar
         };
-        let intent = stages.driver_intent.step(
+        trace.intent = stages.driver_intent.step(
             &mut state.driver_intent,
             &DriverIntentIn {
                 pedal: seen.pedal,
@@ -196,8 +204,9 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let intent = &trace.intent;
 
-        let reference = stages.yaw_reference.step(
+        trace.reference = stages.yaw_reference.step(
             &mut state.yaw_reference,
             &YawReferenceIn {
                 speed_m_s: motion.speed_m_s,
@@ -209,6 +218,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let reference = &trace.reference;
 
         let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
         // What the master or the driver last took away stays taken away when the channel is lost.
@@ -220,7 +230,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let stability_order = last_known(seen.stability_active, delayed.stability_active);
         let anti_lock = ordered(anti_lock_order, S::ZERO);
         let stability = ordered(stability_order, S::ZERO);
-        let yaw = stages.yaw_control.step(
+        trace.yaw = stages.yaw_control.step(
             &mut state.yaw_control,
             &YawControlIn {
                 reference_rad_s: reference.yaw_rate_rad_s,
@@ -249,8 +259,9 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let yaw = &trace.yaw;
 
-        let rear = stages.traction.step(
+        trace.rear = stages.traction.step(
             &mut state.traction,
             &TractionIn {
                 torque_nm: intent.torque_nm,
@@ -262,8 +273,9 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let rear = &trace.rear;
 
-        let possible = stages.authority.step(
+        trace.possible = stages.authority.step(
             &mut state.authority,
             &AuthorityIn {
                 clutch_slip_rad_s: motion.clutch_slip_rad_s,
@@ -304,6 +316,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let possible = &trace.possible;
 
         let weights = &self.calibration.tunables().arbiter;
         // Split friction: the high side may pull alone while traction is at stake and the car is stable; the driver holds
@@ -330,9 +343,11 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             previous_nm: possible.previous_nm,
             octagon: possible.octagon,
         };
-        let mut answer = self.allocate.answer(&question);
+        trace.answer = self.allocate.answer(&question);
+        let answer = &mut trace.answer;
         // No law is trusted, ours included: what leaves the octagon is moved to its edge and named.
         let (inside, moved) = project(&possible.octagon, answer.torque_nm);
+        trace.projected = moved;
         answer.torque_nm = inside;
         // Nor is what it says about itself: a number that is none may not reach the integrator, the trace or the bus.
         let sound = |pair: PerSide<S>| pair.left.is_finite() && pair.right.is_finite();
@@ -374,7 +389,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         let room = (most - size.sum()).most(S::ZERO);
         let share = room.over(extra.sum(), S::ONE).least(S::ONE);
         let wanted = request(size.zip(extra, |size, extra| size + extra * share));
-        let guarded = stages.guardian.step(
+        trace.guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {
                 request_nm: wanted.map(S::to_f32),
@@ -388,6 +403,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
                 opposed: answer.torque_nm.left * answer.torque_nm.right < S::ZERO,
             },
         );
+        let guarded = &trace.guarded;
         let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| {
             S::of(granted).least(wanted)
         });
@@ -408,7 +424,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
         };
 
-        let actuation = stages.actuation.step(
+        trace.actuation = stages.actuation.step(
             &mut state.actuation,
             &actuation::In {
                 granted_nm: capacity,
@@ -419,7 +435,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             period_s,
         );
 
-        let heat = stages.thermal.step(
+        trace.heat = stages.thermal.step(
             &mut state.thermal,
             &thermal::In {
                 granted_nm: capacity,
@@ -433,6 +449,7 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        let heat = &trace.heat;
 
         let closed = capacity.map(|size| size > S::of(CLOSED_NM));
         state.delayed = Delayed {
@@ -459,23 +476,8 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             brake_bar,
         };
         state.tick = state.tick.next();
-        self.trace = Trace {
-            seen,
-            verdict,
-            motion,
-            intent,
-            reference,
-            yaw,
-            rear,
-            possible,
-            answer,
-            projected: moved,
-            guarded,
-            capacity_nm: capacity,
-            torque_nm: torque,
-            actuation,
-            heat,
-        };
+        trace.capacity_nm = capacity;
+        trace.torque_nm = torque;
         outputs::outputs(&self.trace)
     }
 }

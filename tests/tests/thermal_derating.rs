@@ -245,7 +245,7 @@ fn the_forecast_names_the_time_a_fine_run_takes() {
             took += 0.005;
         }
         println!("{heat_w} W a side: told {told:.2} s, took {took:.2} s");
-        // 0.5 s: a result is up to 0.25 s old, and at these powers a quarter of a second counts.
+        // 0.5 s: half of a whole look of 1 s, as much as a result can be old; at these powers that counts.
         worst = worst.max(((told - took).abs() - 0.5).max(0.0) / took);
     }
     println!("forecast of steady use: worst {:.1} %", worst * 100.0);

@@ -42,9 +42,7 @@ impl<S: Real> Stages<S> {
             .track_m
             .over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
         Self {
-            conditioning: Conditioning {
-                tunables: t.conditioning,
-            },
+            conditioning: Conditioning::new(t.conditioning),
             monitor: Monitor {
                 tunables: t.monitor,
                 track_m: t.vehicle.track_m,

@@ -39,6 +39,9 @@ pub trait Scalar:
         Self::admit(value).unwrap_or(Self::ZERO)
     }
 
+    /// A value the caller has shown to be a number, as it is.
+    fn of_number(value: f32) -> Self;
+
     /// The number as it crosses the border outwards.
     fn to_f32(self) -> f32;
 
@@ -81,7 +84,8 @@ pub trait Scalar:
     /// Clipped to `low..=high`; a NaN becomes zero clipped to the same range.
     fn within(self, low: Self, high: Self) -> Self {
         let value = if self.is_nan() { Self::ZERO } else { self };
-        value.most(low).least(high)
+        let value = if low > value { low } else { value };
+        if high < value { high } else { value }
     }
 
     /// Distance from zero.
@@ -129,13 +133,18 @@ impl Scalar for f32 {
         value.is_finite().then_some(value)
     }
 
+    fn of_number(value: f32) -> Self {
+        value
+    }
+
     fn to_f32(self) -> f32 {
         self
     }
 
     fn over(self, divisor: Self, if_zero: Self) -> Self {
+        // By zero nothing finite comes out: the quotient alone tells.
         let quotient = self / divisor;
-        if divisor != 0.0 && quotient.is_finite() {
+        if quotient.is_finite() {
             quotient
         } else {
             if_zero
@@ -146,21 +155,30 @@ impl Scalar for f32 {
         f32::is_finite(self)
     }
 
+    fn is_nan(self) -> bool {
+        f32::is_nan(self)
+    }
+
+    fn magnitude(self) -> Self {
+        self.abs()
+    }
+
+    fn signed_like(self, other: Self) -> Self {
+        if other.abs() > 0.0 {
+            self.copysign(other)
+        } else {
+            0.0
+        }
+    }
+
     fn from_whole(whole: i64) -> Self {
         whole as f32
     }
 
     fn to_whole(self) -> i64 {
-        // Adding a half first would round odd numbers above 2^23 up by one.
-        let towards_zero = self as i64;
-        let rest = self - towards_zero as f32;
-        towards_zero.saturating_add(if rest >= 0.5 {
-            1
-        } else if rest <= -0.5 {
-            -1
-        } else {
-            0
-        })
+        // Adding a whole half would round odd numbers above 2^23 up by one, and the number below a half to one.
+        let nearly_half: f32 = 0.499_999_97;
+        (self + nearly_half.copysign(self)) as i64
     }
 }
 
@@ -195,13 +213,18 @@ impl Scalar for f64 {
         value.is_finite().then_some(f64::from(value))
     }
 
+    fn of_number(value: f32) -> Self {
+        f64::from(value)
+    }
+
     fn to_f32(self) -> f32 {
         self as f32
     }
 
     fn over(self, divisor: Self, if_zero: Self) -> Self {
+        // By zero nothing finite comes out: the quotient alone tells.
         let quotient = self / divisor;
-        if divisor != 0.0 && quotient.is_finite() {
+        if quotient.is_finite() {
             quotient
         } else {
             if_zero
@@ -212,21 +235,30 @@ impl Scalar for f64 {
         f64::is_finite(self)
     }
 
+    fn is_nan(self) -> bool {
+        f64::is_nan(self)
+    }
+
+    fn magnitude(self) -> Self {
+        self.abs()
+    }
+
+    fn signed_like(self, other: Self) -> Self {
+        if other.abs() > 0.0 {
+            self.copysign(other)
+        } else {
+            0.0
+        }
+    }
+
     fn from_whole(whole: i64) -> Self {
         whole as f64
     }
 
     fn to_whole(self) -> i64 {
-        // Adding a half first would round odd numbers above 2^23 up by one.
-        let towards_zero = self as i64;
-        let rest = self - towards_zero as f64;
-        towards_zero.saturating_add(if rest >= 0.5 {
-            1
-        } else if rest <= -0.5 {
-            -1
-        } else {
-            0
-        })
+        // Adding a whole half would round odd numbers above 2^52 up by one, and the number below a half to one.
+        let nearly_half: f64 = 0.499_999_999_999_999_94;
+        (self + nearly_half.copysign(self)) as i64
     }
 }
 
@@ -293,6 +325,10 @@ impl Scalar for Fast {
 
     fn admit(value: f32) -> Option<Self> {
         f32::admit(value).map(Self)
+    }
+
+    fn of_number(value: f32) -> Self {
+        Self(value)
     }
 
     fn to_f32(self) -> f32 {

@@ -28,7 +28,7 @@ pub fn fade_out<S: Scalar>(x: S, start: S, end: S) -> S {
     if x <= start {
         S::ONE
     } else if x < end {
-        (end - x).over(end - start, S::ZERO).within(S::ZERO, S::ONE)
+        share_of(end - x, end - start)
     } else {
         S::ZERO
     }
@@ -39,12 +39,16 @@ pub fn fade_in<S: Scalar>(x: S, start: S, end: S) -> S {
     if x >= end {
         S::ONE
     } else if x > start {
-        (x - start)
-            .over(end - start, S::ZERO)
-            .within(S::ZERO, S::ONE)
+        share_of(x - start, end - start)
     } else {
         S::ZERO
     }
+}
+
+/// Part of a whole that is larger; a whole beyond all numbers gives zero.
+fn share_of<S: Scalar>(part: S, whole: S) -> S {
+    let share = part.over(whole, S::ZERO);
+    if share <= S::ONE { share } else { S::ZERO }
 }
 
 #[cfg(test)]

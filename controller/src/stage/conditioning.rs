@@ -53,35 +53,57 @@ pub struct Conditioned<S> {
 pub struct Conditioning<S> {
     /// Its calibration.
     pub tunables: calibration::Conditioning<S>,
+    /// A value older than this is not fresh, ms; the tunable in whole milliseconds.
+    longest_age_ms: u16,
 }
 
 impl<S: Scalar> Conditioning<S> {
-    fn admit(
-        &self,
-        before: Sensed<S>,
-        reading: Reading,
-        believable: (f32, f32),
-        period_s: S,
-    ) -> Sensed<S> {
-        let age_s = S::from_whole(i64::from(reading.age_ms)) * S::of(0.001);
-        let inside = believable.0 <= reading.value && reading.value <= believable.1;
-        if reading.status == Status::VALID
-            && inside
-            && age_s <= self.tunables.longest_age_s
-            && let Some(value) = S::admit(reading.value)
-        {
-            return Sensed::Fresh(value);
+    /// The stage of a calibration.
+    pub fn new(tunables: calibration::Conditioning<S>) -> Self {
+        let young = |age_ms: i64| S::from_whole(age_ms) * S::of(0.001) <= tunables.longest_age_s;
+        let near = tunables
+            .longest_age_s
+            .over(S::of(0.001), S::ZERO)
+            .to_whole()
+            .clamp(1, 65_534);
+        // Whole milliseconds decide as the tunable in seconds does, to the last bit.
+        let longest = if young(near.wrapping_add(1)) {
+            near.wrapping_add(1)
+        } else if young(near) {
+            near
+        } else {
+            near.wrapping_sub(1)
+        };
+        Self {
+            tunables,
+            longest_age_ms: longest as u16,
         }
-        let (value, age_s) = match before {
+    }
+
+    fn admit(&self, place: &mut Sensed<S>, reading: &Reading, believable: (f32, f32), period_s: S) {
+        let inside = believable.0 <= reading.value && reading.value <= believable.1;
+        if reading.status == Status::VALID && inside && reading.age_ms <= self.longest_age_ms {
+            // What lies inside a range is a number.
+            *place = Sensed::Fresh(S::of_number(reading.value));
+        } else {
+            self.hold(place, period_s);
+        }
+    }
+
+    /// Apart, so that good readings do not carry its cost.
+    #[cold]
+    #[inline(never)]
+    fn hold(&self, place: &mut Sensed<S>, period_s: S) {
+        let (value, age_s) = match *place {
             Sensed::Fresh(value) => (value, period_s),
             Sensed::Held { value, age_s } => (value, age_s + period_s),
-            Sensed::Lost => return Sensed::Lost,
+            Sensed::Lost => return,
         };
-        if age_s <= self.tunables.hold_time_s {
+        *place = if age_s <= self.tunables.hold_time_s {
             Sensed::Held { value, age_s }
         } else {
             Sensed::Lost
-        }
+        };
     }
 }
 
@@ -91,96 +113,93 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
     type State = Conditioned<S>;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
-        let before = *state;
-        let speed = before.wheel_speed_rad_s;
-        let admit = |before, reading, believable| self.admit(before, reading, believable, period_s);
-        *state = Conditioned {
-            wheel_speed_rad_s: PerWheel {
-                front_left: admit(
-                    speed.front_left,
-                    input.wheel_speed_front_left,
-                    range::wheel_speed_front_left,
-                ),
-                front_right: admit(
-                    speed.front_right,
-                    input.wheel_speed_front_right,
-                    range::wheel_speed_front_right,
-                ),
-                rear_left: admit(
-                    speed.rear_left,
-                    input.wheel_speed_rear_left,
-                    range::wheel_speed_rear_left,
-                ),
-                rear_right: admit(
-                    speed.rear_right,
-                    input.wheel_speed_rear_right,
-                    range::wheel_speed_rear_right,
-                ),
-            },
-            yaw_rate_rad_s: admit(before.yaw_rate_rad_s, input.yaw_rate, range::yaw_rate),
-            lateral_acceleration_m_s2: admit(
-                before.lateral_acceleration_m_s2,
-                input.lateral_acceleration,
-                range::lateral_acceleration,
-            ),
-            longitudinal_acceleration_m_s2: admit(
-                before.longitudinal_acceleration_m_s2,
-                input.longitudinal_acceleration,
-                range::longitudinal_acceleration,
-            ),
-            steering_wheel_rad: admit(
-                before.steering_wheel_rad,
-                input.steering_wheel_angle,
-                range::steering_wheel_angle,
-            ),
-            pedal: admit(
-                before.pedal,
-                input.accelerator_pedal,
-                range::accelerator_pedal,
-            ),
-            brake_bar: admit(
-                before.brake_bar,
-                input.brake_pressure,
-                range::brake_pressure,
-            ),
-            carrier_torque_nm: admit(
-                before.carrier_torque_nm,
-                input.carrier_torque,
-                range::carrier_torque,
-            ),
-            carrier_torque_wanted_nm: admit(
-                before.carrier_torque_wanted_nm,
-                input.carrier_torque_wanted,
-                range::carrier_torque_wanted,
-            ),
-            gear: admit(before.gear, input.gear, range::gear),
-            ambient_degc: admit(
-                before.ambient_degc,
-                input.ambient_temperature,
-                range::ambient_temperature,
-            ),
-            rear_torque_cap_nm: admit(
-                before.rear_torque_cap_nm,
-                input.rear_torque_cap,
-                range::rear_torque_cap,
-            ),
-            yaw_moment_cap_nm: admit(
-                before.yaw_moment_cap_nm,
-                input.yaw_moment_cap,
-                range::yaw_moment_cap,
-            ),
-            open_now: admit(before.open_now, input.open_now, range::open_now),
-            anti_lock_active: admit(
-                before.anti_lock_active,
-                input.anti_lock_active,
-                range::anti_lock_active,
-            ),
-            stability_active: admit(
-                before.stability_active,
-                input.stability_active,
-                range::stability_active,
-            ),
+        let admit = |place: &mut Sensed<S>, reading: &Reading, believable| {
+            self.admit(place, reading, believable, period_s);
         };
+        let wheel = &mut state.wheel_speed_rad_s;
+        admit(
+            &mut wheel.front_left,
+            &input.wheel_speed_front_left,
+            range::wheel_speed_front_left,
+        );
+        admit(
+            &mut wheel.front_right,
+            &input.wheel_speed_front_right,
+            range::wheel_speed_front_right,
+        );
+        admit(
+            &mut wheel.rear_left,
+            &input.wheel_speed_rear_left,
+            range::wheel_speed_rear_left,
+        );
+        admit(
+            &mut wheel.rear_right,
+            &input.wheel_speed_rear_right,
+            range::wheel_speed_rear_right,
+        );
+        admit(&mut state.yaw_rate_rad_s, &input.yaw_rate, range::yaw_rate);
+        admit(
+            &mut state.lateral_acceleration_m_s2,
+            &input.lateral_acceleration,
+            range::lateral_acceleration,
+        );
+        admit(
+            &mut state.longitudinal_acceleration_m_s2,
+            &input.longitudinal_acceleration,
+            range::longitudinal_acceleration,
+        );
+        admit(
+            &mut state.steering_wheel_rad,
+            &input.steering_wheel_angle,
+            range::steering_wheel_angle,
+        );
+        admit(
+            &mut state.pedal,
+            &input.accelerator_pedal,
+            range::accelerator_pedal,
+        );
+        admit(
+            &mut state.brake_bar,
+            &input.brake_pressure,
+            range::brake_pressure,
+        );
+        admit(
+            &mut state.carrier_torque_nm,
+            &input.carrier_torque,
+            range::carrier_torque,
+        );
+        admit(
+            &mut state.carrier_torque_wanted_nm,
+            &input.carrier_torque_wanted,
+            range::carrier_torque_wanted,
+        );
+        admit(&mut state.gear, &input.gear, range::gear);
+        admit(
+            &mut state.ambient_degc,
+            &input.ambient_temperature,
+            range::ambient_temperature,
+        );
+        admit(
+            &mut state.rear_torque_cap_nm,
+            &input.rear_torque_cap,
+            range::rear_torque_cap,
+        );
+        admit(
+            &mut state.yaw_moment_cap_nm,
+            &input.yaw_moment_cap,
+            range::yaw_moment_cap,
+        );
+        admit(&mut state.open_now, &input.open_now, range::open_now);
+        admit(
+            &mut state.anti_lock_active,
+            &input.anti_lock_active,
+            range::anti_lock_active,
+        );
+        admit(
+            &mut state.stability_active,
+            &input.stability_active,
+            range::stability_active,
+        );
         *state
     }
 }
@@ -191,9 +210,7 @@ mod tests {
     use crate::calibration::Tunables;
 
     fn stage() -> Conditioning<f32> {
-        Conditioning {
-            tunables: Tunables::DEFAULT.conditioning,
-        }
+        Conditioning::new(Tunables::DEFAULT.conditioning)
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The loop itself: see the order of exchange in the parent module.
 
-use super::axle_control::{AxleControl, Told};
+use super::axle_control::{AxleControl, Told, inputs};
 use super::brake_control::{BrakeControl, BrakeView, Switches};
 use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
@@ -14,7 +14,7 @@ use crate::plant::{
 };
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::{Scenario, SensorNumbers};
-use couplet_controller::{RawPage, TraceSignal};
+use couplet_controller::{Inputs, RawPage, TraceSignal};
 
 /// Plant steps in one control step.
 pub const PLANT_STEPS: u32 = 5;
@@ -36,6 +36,29 @@ pub fn drive_stepping(
     page: &RawPage,
     setup: Setup,
     plant_steps: u32,
+) -> (Record, RunOutcome) {
+    drive_overheard(scenario, vehicle, page, setup, plant_steps, None)
+}
+
+/// What the axle control is told in every control step of a prepared run, its lead included: for replaying the law alone.
+pub fn overheard(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    page: &RawPage,
+    setup: Setup,
+) -> Vec<Inputs> {
+    let mut told = Vec::new();
+    drive_overheard(scenario, vehicle, page, setup, PLANT_STEPS, Some(&mut told));
+    told
+}
+
+fn drive_overheard(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    page: &RawPage,
+    setup: Setup,
+    plant_steps: u32,
+    mut overheard: Option<&mut Vec<Inputs>>,
 ) -> (Record, RunOutcome) {
     let step_s = if plant_steps == PLANT_STEPS {
         STEP_S
@@ -161,6 +184,9 @@ pub fn drive_stepping(
             period_s: PERIOD_S,
         };
         let wrong = fault.filter(|fault| fault.is_there(time_s));
+        if let Some(overheard) = overheard.as_deref_mut() {
+            overheard.push(inputs(&measured, &told));
+        }
         let current_a = control.step(&measured, &told, wrong.as_ref());
         let current_a = fault.map_or(current_a, |fault| {
             fault.current_a(vehicle, current_a, time_s)

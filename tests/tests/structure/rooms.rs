@@ -151,6 +151,7 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
             "sim-harness/app/tests/",
             "sim-harness/examples/",
             "tests/tests/",
+            "tests/examples/",
             "tests/src/",
         ];
         if !ELSEWHERE.iter().any(|room| place.starts_with(room)) {

@@ -50,13 +50,21 @@ pub fn step<S: Scalar>(
     at: &Temperatures<S>,
     period_s: S,
 ) -> PerSide<Ceiling<S>> {
-    let plates = at
-        .surface_degc
-        .zip(at.core_degc, |surface, core| (surface, core));
-    *state = state.zip(plates, |mut side, (surface, core)| {
-        step_side(parameters, &mut side, surface, core, at.oil_degc, period_s);
-        side
-    });
+    let oil_degc = at.oil_degc;
+    let one = |side: &mut SideState<S>, surface_degc: S, core_degc: S| {
+        if !is_idle(parameters, side, surface_degc, core_degc, oil_degc) {
+            step_side(
+                parameters,
+                side,
+                surface_degc,
+                core_degc,
+                oil_degc,
+                period_s,
+            );
+        }
+    };
+    one(&mut state.left, at.surface_degc.left, at.core_degc.left);
+    one(&mut state.right, at.surface_degc.right, at.core_degc.right);
     state.map(|side| Ceiling {
         share: S::ONE - side.withdrawn,
         by: side.by,
@@ -129,6 +137,24 @@ pub fn woken<S: Scalar>(
             }
         }
     })
+}
+
+/// Nothing withdrawn, named or ordered, and cool: the step would change nothing.
+fn is_idle<S: Scalar>(
+    parameters: &Parameters<S>,
+    side: &SideState<S>,
+    surface_degc: S,
+    core_degc: S,
+    oil_degc: S,
+) -> bool {
+    !side.open
+        && side.by == Limit::Nothing
+        && side.withdrawn == S::ZERO
+        && side.dwell_left_s == S::ZERO
+        && surface_degc <= parameters.surface_start_degc
+        && core_degc <= parameters.core_start_degc
+        && oil_degc <= parameters.oil_start_degc
+        && !beyond(parameters, surface_degc, oil_degc)
 }
 
 fn step_side<S: Scalar>(

@@ -3,11 +3,12 @@
 //! In: temperatures now, heat per side (W), surroundings, limits. Out: time until surface, core or oil of a side reaches
 //! its limit if the heat of the last seconds goes on, s, at most the horizon.
 //!
-//! A copy of the network runs ahead of time by [`relaxed`] steps, each 1.2 times the one before, ONE per control step;
-//! on reaching a limit on both sides, or the horizon, the result is published and a new look begins (at most 50 steps:
-//! 250 ms at 5 ms). Bounded work in every step, no loop. Backward Euler warms a little late, so the crossing is put at
-//! the proportional place inside the step that crosses; measured against fine steps it is up to 5 % late (bound 10 %, test
-//! `thermal_promises`). A limit already reached gives 0 at once.
+//! A copy of the network runs ahead of time by [`relaxed`] steps, each 1.2 times the one before, ONE in every
+//! [`STEPS_PER_STRIDE`] control steps: it only informs, no ceiling waits for it. On reaching a limit on both sides, or the
+//! horizon, the result is published and a new look begins (at most 50 strides: 1 s at 5 ms). Bounded work in every step.
+//! Backward Euler warms a little late, so the crossing is put at the proportional place inside the step that crosses;
+//! measured against fine steps it is up to 5 % late (bound 10 %, test `thermal_derating`). A limit already reached gives 0
+//! at once.
 
 use super::derating;
 use super::network::{Parameters, Surroundings, Temperatures, relaxed};
@@ -27,7 +28,11 @@ pub struct State<S> {
     stride_s: S,
     found_s: PerSide<Option<S>>,
     published_s: PerSide<Option<S>>,
+    waits: u8,
 }
+
+/// Control steps from one stride to the next.
+pub const STEPS_PER_STRIDE: u8 = 4;
 
 /// First stride, s.
 const FIRST_STRIDE_S: f32 = 0.1;
@@ -54,6 +59,37 @@ pub fn step<S: Scalar>(
             .step(heat_w.right, tunables.use_memory_s, period_s),
     };
     state.heat_w = lags;
+    if state.waits == 0 {
+        state.waits = STEPS_PER_STRIDE;
+        stride(parameters, limits, tunables, state, now, mean_w, around);
+    }
+    state.waits = state.waits.saturating_sub(1);
+    let oil_reached = !(now.oil_degc < limits.oil_limit_degc);
+    let plates = now.surface_degc.zip(now.core_degc, |surface, core| {
+        !(surface < limits.surface_limit_degc) || !(core < limits.core_limit_degc)
+    });
+    state.published_s.zip(plates, |published, reached| {
+        if reached || oil_reached {
+            S::ZERO
+        } else {
+            published
+                .unwrap_or(tunables.horizon_s)
+                .within(S::ZERO, tunables.horizon_s)
+        }
+    })
+}
+
+/// One stride further ahead; at the end of a look its result is published.
+#[inline(never)]
+fn stride<S: Scalar>(
+    parameters: &Parameters<S>,
+    limits: &derating::Parameters<S>,
+    tunables: &Tunables<S>,
+    state: &mut State<S>,
+    now: &Temperatures<S>,
+    mean_w: PerSide<S>,
+    around: &Surroundings<S>,
+) {
     let under_way = state.stride_s > S::ZERO;
     if !under_way {
         state.ahead = *now;
@@ -80,15 +116,6 @@ pub fn step<S: Scalar>(
             .map(|found| Some(found.unwrap_or(tunables.horizon_s)));
         state.stride_s = S::ZERO;
     }
-    let reached_now = crossing(limits, now, now);
-    state
-        .published_s
-        .zip(reached_now, |published, reached| match reached {
-            Some(_) => S::ZERO,
-            None => published
-                .unwrap_or(tunables.horizon_s)
-                .within(S::ZERO, tunables.horizon_s),
-        })
 }
 
 /// Per side, the share of the way from `before` to `after` where the first of its limits is reached, if any.

@@ -103,8 +103,10 @@ impl Ledger {
     /// Takes heat in and moves it between nodes.
     pub fn move_heat(&mut self, moves: &Moves) {
         let moves = moves.bounded();
-        let plus = i64::saturating_add;
-        let minus = i64::saturating_sub;
+        // Nodes and moves are bounded, and what is lost is their sum: none of these can leave its range, so nothing is
+        // checked where nothing can happen. What is taken in is a counter and may fill.
+        let plus = i64::wrapping_add;
+        let minus = i64::wrapping_sub;
         let nodes = &mut self.nodes;
         nodes.surface_uj = nodes
             .surface_uj
@@ -124,11 +126,19 @@ impl Ledger {
             plus(nodes.housing_uj, moves.oil_to_housing_uj),
             moves.housing_to_ambient_uj,
         );
-        self.taken_in_uj = self.taken_in_uj.zip(moves.heat_uj, plus);
+        self.taken_in_uj = self.taken_in_uj.zip(moves.heat_uj, i64::saturating_add);
         self.lost_uj = self
             .lost_uj
-            .saturating_add(i128::from(moves.housing_to_ambient_uj));
-        // A node at its bound would break the sum; what was cut off there is booked as lost.
+            .wrapping_add(i128::from(moves.housing_to_ambient_uj));
+        if !self.nodes.are_bounded() {
+            self.cut();
+        }
+    }
+
+    /// A node beyond its bound would break the sum; what is cut off there is booked as lost.
+    #[cold]
+    #[inline(never)]
+    fn cut(&mut self) {
         let before = self.nodes.stored_uj();
         self.nodes = self.nodes.bounded();
         let cut = i128::from(before) - i128::from(self.nodes.stored_uj());
@@ -225,6 +235,14 @@ impl Nodes {
     }
 
     /// Every node within a bound chosen so that the sum of all six fits.
+    fn are_bounded(&self) -> bool {
+        let bounded = |uj: i64| uj.unsigned_abs() <= Ledger::LARGEST_NODE_UJ.unsigned_abs();
+        let sides = self.surface_uj.zip(self.core_uj, |surface, core| {
+            bounded(surface) & bounded(core)
+        });
+        sides.left & sides.right & bounded(self.oil_uj) & bounded(self.housing_uj)
+    }
+
     fn bounded(self) -> Self {
         let bound = |uj: i64| uj.clamp(-Ledger::LARGEST_NODE_UJ, Ledger::LARGEST_NODE_UJ);
         Self {

@@ -84,6 +84,8 @@ pub struct State<S> {
     pub derating: PerSide<derating::SideState<S>>,
     /// The look ahead in progress.
     pub forecast: forecast::State<S>,
+    /// Temperatures of the estimate at the end of the last step, degC; nothing where they must be worked out anew.
+    pub at: Option<Temperatures<S>>,
 }
 
 impl<S: Scalar> State<S> {
@@ -168,6 +170,11 @@ impl<S: Scalar> Thermal<S> {
         self.tunables.network.temperatures(&state.estimate.nodes())
     }
 
+    /// Works the state's temperatures out anew from its energies: for a state that came under another calibration.
+    pub fn renew(&self, state: &mut State<S>) {
+        state.at = state.at.map(|_| self.temperatures(state));
+    }
+
     fn believed_ambient(&self, ambient_degc: S) -> S {
         let ambient = if ambient_degc.is_finite() {
             ambient_degc
@@ -192,7 +199,10 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             speed_m_s: input.speed_m_s,
             ambient_degc: self.believed_ambient(input.ambient_degc),
         };
-        let before = self.temperatures(state);
+        let before = match state.at {
+            Some(at) => at,
+            None => self.temperatures(state),
+        };
         let slip_power::Found { torque_nm, heat_w } = slip_power::step(
             &tunables.slip_power,
             &mut state.slip_power,
@@ -204,6 +214,7 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
         let moves = network::explicit_moves(&tunables.network, &before, heat_w, &around, period_s);
         state.estimate.move_heat(&moves);
         let at = self.temperatures(state);
+        state.at = Some(at);
         let ceilings = derating::step(&tunables.derating, &mut state.derating, &at, period_s);
         let time_to_limit_s = forecast::step(
             &tunables.network,
