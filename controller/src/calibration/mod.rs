@@ -1,6 +1,7 @@
 //! Every tunable of the law: one table, one page, one way in.
 
 pub mod catalogue;
+pub mod history;
 pub mod page;
 pub mod rules;
 mod table;

@@ -18,7 +18,7 @@ use couplet_sim::scenario::{Manoeuvre, Scenario, layout_from_name, layout_name};
 use crate::campaign::{self, Planned};
 use crate::command_line::{Command, CommandLine, Kind};
 use crate::failure::{Failure, Refusal};
-use crate::files::{DEFAULT_VEHICLE, Source, template};
+use crate::files::{DEFAULT_VEHICLE, Source, schema, template};
 use crate::output::{Found, Labelled, text, write_results, write_rows};
 use crate::parallel::{Progress, in_parallel};
 
@@ -75,7 +75,12 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         )
         .map(quiet),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
-        Some(Command::Template { kind, manoeuvre }) => print_template(*kind, manoeuvre).map(quiet),
+        Some(Command::Template { kind, manoeuvre }) => {
+            manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))
+        }
+        Some(Command::Schema { kind, manoeuvre }) => manoeuvre_of(manoeuvre)
+            .map(|manoeuvre| quiet(format!("{:#}\n", schema(*kind, manoeuvre)))),
+        Some(Command::Migrate { setting, from }) => migrate(setting, *from).map(quiet),
     }
 }
 
@@ -235,10 +240,20 @@ fn demo_jobs<'a>(cases: &'a [Case], vehicle: &'a Vehicle) -> Result<Vec<Job<'a>>
     cases.iter().map(job).collect()
 }
 
-fn print_template(kind: Kind, manoeuvre: &str) -> Result<String, Failure> {
+/// The text of the file for today's layout; what changed goes to standard error, so that the text can be sent to a file.
+fn migrate(setting: &Path, from: Option<u32>) -> Result<String, Failure> {
+    let source = Source::open(Kind::Setting, setting).map_err(Failure::Refused)?;
+    let migrated = source.migrated(from).map_err(Failure::Refused)?;
+    for note in &migrated.notes {
+        eprintln!("{note}");
+    }
+    Ok(migrated.text)
+}
+
+fn manoeuvre_of(name: &str) -> Result<Manoeuvre, Failure> {
     let known = Manoeuvre::ALL.map(Manoeuvre::name).join(", ");
-    let manoeuvre = Manoeuvre::from_name(manoeuvre).ok_or_else(|| {
-        let what = format!("unknown manoeuvre `{manoeuvre}`");
+    Manoeuvre::from_name(name).ok_or_else(|| {
+        let what = format!("unknown manoeuvre `{name}`");
         Failure::Refused(vec![Refusal::at(
             "command line",
             "",
@@ -247,8 +262,7 @@ fn print_template(kind: Kind, manoeuvre: &str) -> Result<String, Failure> {
             known,
             "use an allowed name".into(),
         )])
-    })?;
-    Ok(template(kind, manoeuvre))
+    })
 }
 
 fn demo_page(setting: &str) -> Result<RawPage, Failure> {

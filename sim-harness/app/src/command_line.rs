@@ -60,6 +60,22 @@ pub enum Command {
         #[arg(default_value = "split-launch")]
         manoeuvre: String,
     },
+    /// Print the JSON schema of a kind of file: keys, units, ranges, defaults and reasons, for editors and checkers.
+    Schema {
+        /// Kind of file.
+        kind: Kind,
+        /// Manoeuvre whose defaults a scenario's schema shows.
+        #[arg(default_value = "split-launch")]
+        manoeuvre: String,
+    },
+    /// Print a setting file of an older layout of the calibration table for today's; every number keeps its meaning.
+    Migrate {
+        /// Setting file.
+        setting: PathBuf,
+        /// Layout it was written for, if the file does not say so.
+        #[arg(long, value_name = "N")]
+        from: Option<u32>,
+    },
 }
 
 /// Kinds of input file.

@@ -5,17 +5,21 @@
 
 mod demo;
 mod described;
+mod migrate;
 mod reader;
+mod schema;
 mod template;
 
 use std::path::Path;
 
+use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::calibration::rules::RULES;
 use couplet_controller::calibration::{ENTRIES, RawPage};
-use couplet_sim::plant::Vehicle;
-use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_from_name};
+use couplet_sim::plant::{AxleLayout, Vehicle};
+use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_from_name, layout_name};
 
 pub use demo::DEFAULT_VEHICLE;
+pub use schema::schema;
 pub use template::template;
 
 use crate::command_line::Kind;
@@ -114,7 +118,23 @@ impl Source {
     pub fn setting(&self) -> Result<RawPage, Vec<Refusal>> {
         let mut document = Document::parse(&self.file, &self.text);
         let mut page = RawPage::default();
-        document.fill(ENTRIES, &mut page.tunables, &[]);
+        if let Some((layout, place)) = document.root_whole_number("layout")
+            && layout != u64::from(LAYOUT)
+        {
+            let advice = if layout > u64::from(LAYOUT) {
+                "use a newer program, or carry the numbers over by hand"
+            } else {
+                "couplet migrate FILE prints the file for today's layout, with what changed"
+            };
+            document.refuse(
+                place,
+                format!("the file is written for layout {layout} of the calibration table"),
+                format!("layout {LAYOUT}"),
+                advice.into(),
+            );
+        }
+        document.names_of_the_past(migrate::past);
+        document.fill(ENTRIES, &mut page.tunables, &["layout"]);
         if document.is_clean() {
             for rule in RULES.iter().filter(|rule| !(rule.holds)(&page.tunables)) {
                 document.contradiction(rule.entries, rule.message);
@@ -169,7 +189,7 @@ impl Source {
             }
             scenario.name = name;
         }
-        let axles = ["front", "coupling", "paired"];
+        let axles = axle_names();
         if let Some((name, place)) = document.text_value(TABLE, "axle", &axles.join(", ")) {
             match layout_from_name(&name) {
                 Some(layout) => scenario.layout = layout,
@@ -192,6 +212,11 @@ impl Source {
         }
         document.finish().map(|()| scenario)
     }
+}
+
+/// Names of the axles.
+fn axle_names() -> [&'static str; AxleLayout::ALL.len()] {
+    AxleLayout::ALL.map(layout_name)
 }
 
 const NAME_RULE: &str = "1 to 64 letters, digits, - and _";

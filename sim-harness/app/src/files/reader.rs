@@ -23,6 +23,8 @@ pub struct Document<'t> {
     refusals: Vec<Refusal>,
     /// Byte offset of every accepted key, by `group.key`, so that contradictions can point at one.
     places: BTreeMap<String, usize>,
+    /// What became of a key that was once known, by group and name.
+    past: fn(&str, &str) -> Option<String>,
 }
 
 impl<'t> Document<'t> {
@@ -35,6 +37,7 @@ impl<'t> Document<'t> {
             table: table.into_inner(),
             refusals: Vec::new(),
             places: BTreeMap::new(),
+            past: |_, _| None,
         };
         let hidden = errors.len().saturating_sub(MOST_SYNTAX_ERRORS);
         if let Some(error) = errors.get(MOST_SYNTAX_ERRORS) {
@@ -105,6 +108,21 @@ impl<'t> Document<'t> {
         self.table = table;
     }
 
+    /// Sets who knows what became of keys that were once known.
+    pub fn names_of_the_past(&mut self, past: fn(&str, &str) -> Option<String>) {
+        self.past = past;
+    }
+
+    /// A whole number that stands before all tables, with its place, if it is there and one.
+    pub fn root_whole_number(&mut self, key: &str) -> Option<(u64, usize)> {
+        let (place, value) = self.entry(key)?;
+        let number = whole_number(value);
+        if number.is_none() {
+            self.refuse_whole_number(key, place);
+        }
+        number.map(|number| (number, place))
+    }
+
     /// The value of a text key, if it is there and text.
     pub fn text_value(&mut self, group: &str, key: &str, allowed: &str) -> Option<(String, usize)> {
         let (place, value) = self.look_up(group, key)?;
@@ -124,22 +142,20 @@ impl<'t> Document<'t> {
     /// The value of a whole-number key, if it is there and a whole number of at least zero.
     pub fn whole_number_value(&mut self, group: &str, key: &str) -> Option<u64> {
         let (place, value) = self.look_up(group, key)?;
-        let number = match &value {
-            DeValue::Integer(integer) => {
-                u64::from_str_radix(integer.as_str(), integer.radix()).ok()
-            }
-            _ => None,
-        };
+        let number = whole_number(&value);
         if number.is_none() {
-            let what = format!("`{key}` is not a whole number of at least zero");
-            self.refuse(
-                place,
-                what,
-                format!("0 to {}", u64::MAX),
-                format!("write {key} = 1 or another whole number"),
-            );
+            self.refuse_whole_number(key, place);
         }
         number
+    }
+
+    fn refuse_whole_number(&mut self, key: &str, place: usize) {
+        self.refuse(
+            place,
+            format!("`{key}` is not a whole number of at least zero"),
+            format!("0 to {}", u64::MAX),
+            format!("write {key} = 1 or another whole number"),
+        );
     }
 
     /// The value of a yes-or-no key, if it is there and one.
@@ -270,9 +286,13 @@ impl<'t> Document<'t> {
                     .filter(|field| field.group() == group)
                     .map(Described::key)
             };
-            let advice = match fields.iter().find(|field| field.key() == name) {
-                Some(elsewhere) => format!("move it below a line [{}]", elsewhere.group()),
-                None => suggestion(name, of_group()),
+            let elsewhere = fields.iter().find(|field| field.key() == name);
+            let advice = match ((self.past)(group, name), elsewhere) {
+                (Some(past), _) => past,
+                (None, Some(elsewhere)) => {
+                    format!("move it below a line [{}]", elsewhere.group())
+                }
+                (None, None) => suggestion(name, of_group()),
             };
             let allowed = of_group().collect::<Vec<_>>().join(", ");
             self.refuse(
@@ -376,6 +396,13 @@ pub fn suggestion<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Strin
             format!("did you mean `{candidate}`?")
         }
         _ => "use one of the allowed names, or remove it".to_owned(),
+    }
+}
+
+fn whole_number(value: &DeValue<'_>) -> Option<u64> {
+    match value {
+        DeValue::Integer(integer) => u64::from_str_radix(integer.as_str(), integer.radix()).ok(),
+        _ => None,
     }
 }
 

@@ -1,9 +1,11 @@
 //! Complete commented files, made from the tables the reader uses.
 
+use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::calibration::{ENTRIES, RawPage};
 use couplet_sim::plant::Vehicle;
 use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_name};
 
+use super::axle_names;
 use super::described::Described;
 use crate::command_line::Kind;
 
@@ -18,10 +20,14 @@ pub fn template(kind: Kind, manoeuvre: Manoeuvre) -> String {
             body(head, Vehicle::FIELDS, &Vehicle::default())
         }
         Kind::Setting => {
-            let head = "# Setting: every tunable of the controller with its default.\n\
-                        # invented = true: every number belongs to the invented demo car.\n\
-                        # A key left out takes the value shown here. Units are in the keys.\n";
-            body(head, ENTRIES, &RawPage::default().tunables)
+            let head = format!(
+                "# Setting: every tunable of the controller with its default.\n\
+                 # invented = true: every number belongs to the invented demo car.\n\
+                 # A key left out takes the value shown here. Units are in the keys.\n\n\
+                 # Layout of the calibration table this file is written for; couplet migrate carries it to a newer one.\n\
+                 layout = {LAYOUT}\n"
+            );
+            body(&head, ENTRIES, &RawPage::default().tunables)
         }
         Kind::Scenario => {
             let scenario = Scenario::of(manoeuvre);
@@ -34,7 +40,7 @@ pub fn template(kind: Kind, manoeuvre: Manoeuvre) -> String {
                  name = \"{name}\"\n\
                  # What is driven: {known}.\n\
                  manoeuvre = \"{name}\"\n\
-                 # Axle of the car: front, coupling or paired.\n\
+                 # Axle of the car: {axles}.\n\
                  axle = \"{axle}\"\n\
                  # Seed of the sensor noise.\n\
                  seed = {seed}\n\
@@ -42,6 +48,7 @@ pub fn template(kind: Kind, manoeuvre: Manoeuvre) -> String {
                  mirrored = {mirrored}\n",
                 name = manoeuvre.name(),
                 known = Manoeuvre::ALL.map(Manoeuvre::name).join(", "),
+                axles = axle_names().join(", "),
                 axle = layout_name(scenario.layout),
                 seed = scenario.seed,
                 mirrored = scenario.mirrored,

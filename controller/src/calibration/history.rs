@@ -1,0 +1,66 @@
+//! What changed in the table from one layout of the page to the next.
+//!
+//! A setting file written for an older layout is carried over by replaying these steps, so that every tunable that is in
+//! both layouts keeps its number and its meaning. A test replays them on the recorded list of the first layout and must
+//! arrive at today's table, so no change of the table can be forgotten here. Layout 1 was never recorded.
+
+use super::page::LAYOUT;
+
+/// Group and name of a tunable.
+pub type Place = (&'static str, &'static str);
+
+/// One change of the table.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Change {
+    /// A new tunable; its default is the law as it is.
+    Added(Place),
+    /// The same number under another name.
+    Renamed {
+        /// Where it was.
+        from: Place,
+        /// Where it is.
+        to: Place,
+    },
+    /// A tunable that is no more.
+    Removed {
+        /// Where it was.
+        from: Place,
+        /// What takes its place, in words.
+        instead: &'static str,
+    },
+    /// Another default.
+    DefaultMoved {
+        /// The tunable.
+        of: Place,
+        /// Its default before.
+        before: f32,
+    },
+}
+
+/// Everything that changed when a layout came.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// The layout that came.
+    pub layout: u32,
+    /// What changed.
+    pub changes: &'static [Change],
+}
+
+/// First layout a file can be carried over from.
+pub const FIRST: u32 = 2;
+
+/// The steps, oldest first, one for each layout after the first.
+pub const HISTORY: &[Step] = &[Step {
+    layout: 3,
+    changes: &[
+        Change::Added(("monitor", "slide_tolerance_rad_s")),
+        Change::Added(("monitor", "silent_time_s")),
+        Change::Added(("yaw_control", "slide_full_deg")),
+        Change::Added(("yaw_control", "slide_end_rad")),
+        Change::Added(("yaw_control", "slide_torque_nm")),
+        Change::Added(("yaw_control", "slide_turn_m_s2")),
+    ],
+}];
+
+// A layout without its step does not build.
+const _: () = assert!(FIRST as usize + HISTORY.len() == LAYOUT as usize);
