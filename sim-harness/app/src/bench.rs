@@ -23,10 +23,13 @@ use crate::output::{Found, Labelled, text, write_results, write_rows};
 use crate::parallel::{Progress, in_parallel};
 
 /// One run to be done.
-struct Job<'a> {
-    scenario: &'a Scenario,
-    vehicle: &'a Vehicle,
-    page: RawPage,
+pub struct Job<'a> {
+    /// What is driven.
+    pub scenario: &'a Scenario,
+    /// The car.
+    pub vehicle: &'a Vehicle,
+    /// The controller's calibration.
+    pub page: RawPage,
 }
 
 /// What a command leaves for standard output, and whether it judged a requirement as missed.
@@ -74,6 +77,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             *seed,
         )
         .map(quiet),
+        Some(Command::HeldOut) => crate::held_out::held_out(),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))
@@ -265,7 +269,11 @@ fn manoeuvre_of(name: &str) -> Result<Manoeuvre, Failure> {
     })
 }
 
-fn demo_page(setting: &str) -> Result<RawPage, Failure> {
+/// Calibration page of a demo setting.
+///
+/// # Errors
+/// A setting that is not embedded.
+pub fn demo_page(setting: &str) -> Result<RawPage, Failure> {
     let unknown = || Failure::UnknownSetting {
         name: setting.to_owned(),
     };
@@ -273,7 +281,11 @@ fn demo_page(setting: &str) -> Result<RawPage, Failure> {
     source.setting().map_err(Failure::Refused)
 }
 
-fn demo_vehicle() -> Result<Source, Failure> {
+/// File of the demo car.
+///
+/// # Errors
+/// If it is not embedded.
+pub fn demo_vehicle() -> Result<Source, Failure> {
     Source::embedded(Kind::Vehicle, DEFAULT_VEHICLE).ok_or(Failure::UnknownSetting {
         name: DEFAULT_VEHICLE.into(),
     })
@@ -290,7 +302,10 @@ fn keep<T>(read: Result<T, Vec<Refusal>>, refusals: &mut Vec<Refusal>) -> Option
 }
 
 /// Runs all jobs; results come back in job order.
-fn run_all(jobs: &[Job<'_>]) -> Result<Vec<RunResult>, Failure> {
+///
+/// # Errors
+/// A run that broke off.
+pub fn run_all(jobs: &[Job<'_>]) -> Result<Vec<RunResult>, Failure> {
     let progress = Progress::new(jobs.len(), "run", 1);
     let results = in_parallel(
         jobs.len(),

@@ -52,6 +52,9 @@ pub enum Command {
     },
     /// Drive the same manoeuvres with the same driver on all five axles, and compare speed, line, hands and energy.
     Layouts,
+    /// Drive what nobody tuned the law on: lane changes, a closing bend, a slippery stretch and the pass in every setting,
+    /// with numbers drawn from a hash of the calibration. Status 1 if the paired car spins or loses the path.
+    HeldOut,
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

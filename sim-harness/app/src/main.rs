@@ -11,6 +11,7 @@ mod campaign;
 mod command_line;
 mod failure;
 mod files;
+mod held_out;
 mod output;
 mod parallel;
 mod report;

@@ -112,6 +112,27 @@ const CLASSES: &[(&str, &str, &str, &str, &[&str])] = &[
         &["duplicate"],
     ),
     (
+        "layout of an older table",
+        "setting",
+        "# mine\nlayout = 2\n[setting]\nagility = 0.1\n",
+        ":2:1: ",
+        &["layout 2", "couplet migrate"],
+    ),
+    (
+        "layout of a newer table",
+        "setting",
+        "layout = 9999\n",
+        ":1:1: ",
+        &["layout 9999", "newer program"],
+    ),
+    (
+        "layout that is no whole number",
+        "setting",
+        "layout = \"two\"\n",
+        ":1:1: ",
+        &["whole number"],
+    ),
+    (
         "contradiction of tunables",
         "setting",
         "[yaw_reference]\nundersteer_agile_rad_s2_m = 0.02\n",
@@ -141,7 +162,10 @@ const CLASSES: &[(&str, &str, &str, &str, &[&str])] = &[
         "scenario",
         "[scenario]\nname = \"x\"\nmanoeuvre = \"lift-off\"\naxle = \"rear\"\n",
         ":4:8: ",
-        &["unknown axle `rear`", "front, coupling, paired"],
+        &[
+            "unknown axle `rear`",
+            "front, front-limited-slip, brake-vectoring, coupling, paired",
+        ],
     ),
     (
         "missing keys",

@@ -75,6 +75,22 @@ impl Course {
         })
     }
 
+    /// A path of stretches, each its length, m, and the curvature at its end, 1/m; the curvature changes in a straight line
+    /// and starts from zero.
+    pub fn of_stretches(stretches: &[(f64, f64)]) -> Self {
+        let length_m = stretches.iter().map(|(length_m, _)| length_m).sum();
+        Self::from_curvature(length_m, |distance_m| {
+            let (mut before_m, mut from) = (0.0, 0.0);
+            for (length_m, to) in stretches {
+                if distance_m < before_m + length_m {
+                    return from + (to - from) * (distance_m - before_m) / length_m;
+                }
+                (before_m, from) = (before_m + length_m, *to);
+            }
+            from
+        })
+    }
+
     /// The centre of a road.
     pub fn along(road: &RoadPath) -> Self {
         let points = road.points().iter().map(|point| PathPoint {

@@ -4,6 +4,7 @@
 
 pub mod braking;
 pub mod circle;
+pub mod closing_bend;
 pub mod course;
 pub mod cruise;
 pub mod dwell_input;
@@ -106,6 +107,7 @@ pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup 
         Manoeuvre::Park => park::prepare(scenario, vehicle),
         Manoeuvre::Cruise => cruise::prepare(scenario, vehicle),
         Manoeuvre::Release => release::prepare(scenario, vehicle),
+        Manoeuvre::ClosingBend => closing_bend::prepare(scenario, vehicle),
         Manoeuvre::SlideHold => slide_hold::prepare(scenario, vehicle),
     }
 }

@@ -4,6 +4,7 @@
 //! a simulation knows. A value that does not exist (a goal never reached) is missing, never zero.
 
 pub mod axle_work;
+mod closing_bend;
 pub mod curve;
 mod duty;
 pub mod dwell;
@@ -84,6 +85,7 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::Park => launch::park(numbers, record),
         Manoeuvre::Cruise => duty::cruise(record),
         Manoeuvre::Release => duty::release(record),
+        Manoeuvre::ClosingBend => closing_bend::closing_bend(record),
         Manoeuvre::SlideHold => slide::slide(numbers, record),
     };
     metrics.extend(heat(record));

@@ -103,6 +103,12 @@ impl Numbers {
                 // Some 4 s to come into the slide, 30 s to hold it, and a little more.
                 numbers.course.longest_s = 38.0;
             }
+            Manoeuvre::ClosingBend => {
+                numbers.course.radius_m = 60.0;
+                numbers.course.speed_m_s = 24.0;
+                numbers.course.longest_s = 25.0;
+                numbers.driver.action_s = 0.0;
+            }
             Manoeuvre::SineWithDwell => {
                 numbers.course.speed_m_s = 80.0 / 3.6;
                 // Ends 1.75 s after completion of steer and a little more, so that the end of the record filters nothing.

@@ -71,6 +71,7 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "release-brake",
     "release-brake-held-open",
     "slide-hold",
+    "closing-bend",
 );
 
 /// Names of the demo files of a kind.
