@@ -5,6 +5,7 @@
 //! one-step delay is a field of [`Delayed`], and there is no other.
 
 mod key_off;
+pub mod laws;
 mod outputs;
 mod stages;
 mod state;
@@ -29,6 +30,9 @@ use crate::stage::vehicle_state::VehicleStateIn;
 use crate::stage::yaw_control::YawControlIn;
 use crate::stage::yaw_reference::YawReferenceIn;
 use crate::trace::Trace;
+use laws::{
+    Interpret, OwnIntent, OwnReference, Refer, admitted_answer, admitted_intent, admitted_reference,
+};
 use stages::Stages;
 
 /// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
@@ -43,12 +47,19 @@ const CLOSED_NM: f32 = 20.0;
 /// assert_eq!(outputs.capacity_nm.left, 0.0); // nothing is known, so nothing is closed
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Controller<S: Real, A: Allocate<S> = Exact> {
+pub struct Controller<
+    S: Real,
+    A: Allocate<S> = Exact,
+    R: Refer<S> = OwnReference,
+    I: Interpret<S> = OwnIntent,
+> {
     calibration: Calibration<S>,
     period: Period,
     allocate: A,
+    refer: R,
+    interpret: I,
     stages: Stages<S>,
-    state: ControllerState<S>,
+    state: ControllerState<S, R::State, I::State>,
     trace: Trace<S>,
 }
 
@@ -62,38 +73,19 @@ impl<S: Real> Controller<S, Exact> {
     }
 }
 
-impl<S: Real, A: Allocate<S>> Controller<S, A> {
-    /// A controller with another allocation law in place of the exact one.
-    ///
-    /// # Errors
-    /// The page's refusal, if it is not acceptable.
-    pub fn with_law(page: &RawPage, period: Period, allocate: A) -> Result<Self, PageRefusal> {
-        let calibration = page.accept::<S>()?;
-        let stages = Stages::new(&calibration, period);
-        let mut controller = Self {
-            calibration,
-            period,
-            allocate,
-            stages,
-            state: ControllerState::at_rest(),
-            trace: Trace::default(),
-        };
-        controller.set_temperature(S::of(25.0));
-        Ok(controller)
-    }
-
+impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
     /// The calibration in force.
     pub fn calibration(&self) -> &Calibration<S> {
         &self.calibration
     }
 
     /// Everything remembered.
-    pub fn state(&self) -> &ControllerState<S> {
+    pub fn state(&self) -> &ControllerState<S, R::State, I::State> {
         &self.state
     }
 
     /// Puts back a remembered state.
-    pub fn restore(&mut self, state: ControllerState<S>) {
+    pub fn restore(&mut self, state: ControllerState<S, R::State, I::State>) {
         self.state = state;
         self.stages.thermal.renew(&mut self.state.thermal);
     }
@@ -189,24 +181,28 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
         } else {
             seen.brake_bar
         };
-        trace.intent = stages.driver_intent.step(
+        let asked = DriverIntentIn {
+            pedal: seen.pedal,
+            steering_wheel_rad: seen.steering_wheel_rad,
+            carrier_torque_nm: seen.carrier_torque_nm,
+            carrier_torque_wanted_nm: seen.carrier_torque_wanted_nm,
+            brake_bar,
+            forward_m_s: forward,
+            direction: motion.direction,
+            yaw_rate_rad_s: motion.yaw_rate_rad_s,
+            road_wheel_rad: motion.road_wheel_rad,
+        };
+        let said = self.interpret.interpret(
+            &stages.driver_intent,
             &mut state.driver_intent,
-            &DriverIntentIn {
-                pedal: seen.pedal,
-                steering_wheel_rad: seen.steering_wheel_rad,
-                carrier_torque_nm: seen.carrier_torque_nm,
-                carrier_torque_wanted_nm: seen.carrier_torque_wanted_nm,
-                brake_bar,
-                forward_m_s: forward,
-                direction: motion.direction,
-                yaw_rate_rad_s: motion.yaw_rate_rad_s,
-                road_wheel_rad: motion.road_wheel_rad,
-            },
+            &asked,
             period_s,
         );
+        (trace.intent, trace.mended.intent) = admitted_intent(said, &asked);
         let intent = &trace.intent;
 
-        trace.reference = stages.yaw_reference.step(
+        let said = self.refer.refer(
+            &stages.yaw_reference,
             &mut state.yaw_reference,
             &YawReferenceIn {
                 speed_m_s: motion.speed_m_s,
@@ -218,6 +214,8 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             },
             period_s,
         );
+        (trace.reference, trace.mended.reference) =
+            admitted_reference(said, motion.yaw_rate_rad_s, period_s);
         let reference = &trace.reference;
 
         let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
@@ -343,20 +341,12 @@ impl<S: Real, A: Allocate<S>> Controller<S, A> {
             previous_nm: possible.previous_nm,
             octagon: possible.octagon,
         };
-        trace.answer = self.allocate.answer(&question);
-        let answer = &mut trace.answer;
+        let said = self.allocate.answer(&question);
         // No law is trusted, ours included: what leaves the octagon is moved to its edge and named.
-        let (inside, moved) = project(&possible.octagon, answer.torque_nm);
+        let (inside, moved) = project(&possible.octagon, said.torque_nm);
         trace.projected = moved;
-        answer.torque_nm = inside;
-        // Nor is what it says about itself: a number that is none may not reach the integrator, the trace or the bus.
-        let sound = |pair: PerSide<S>| pair.left.is_finite() && pair.right.is_finite();
-        if !sound(answer.unconstrained_nm) {
-            answer.unconstrained_nm = inside;
-        }
-        if !sound(answer.shortfall_nm) {
-            answer.shortfall_nm = PerSide::both(S::ZERO);
-        }
+        trace.answer = admitted_answer(said, inside);
+        let answer = &trace.answer;
 
         // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw; that may
         // not carry the sum beyond its bounds.

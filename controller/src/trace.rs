@@ -19,6 +19,15 @@ use crate::stage::vehicle_state::Motion;
 use crate::stage::yaw_control::YawDemand;
 use crate::stage::yaw_reference::Reference;
 
+/// Laws of a user's own whose words had to be brought into their range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Mended {
+    /// Driver intent.
+    pub intent: bool,
+    /// Yaw reference.
+    pub reference: bool,
+}
+
 /// Findings of all stages.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Trace<S> {
@@ -42,6 +51,8 @@ pub struct Trace<S> {
     pub answer: Answer<S>,
     /// Whether the law's answer lay outside the octagon and had to be moved.
     pub projected: bool,
+    /// Whether what the other laws said had to be brought into its range.
+    pub mended: Mended,
     /// Guardian.
     pub guarded: guardian::Out,
     /// Capacity commanded, Nm.

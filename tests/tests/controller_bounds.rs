@@ -6,8 +6,9 @@
 
 mod controller_kit;
 
-use controller_kit::{Dice, Drive, PERIOD_S, Wild, page_of, straight, with_wheels};
-use couplet_controller::signal::{Health, Limit};
+use controller_kit::{
+    Dice, Drive, PERIOD_S, Wild, may_fall, page_of, pair_any, straight, with_wheels,
+};
 use couplet_controller::stage::authority::Sense;
 use couplet_controller::{
     Controller, Inputs, Outputs, PerSide, PerWheel, Period, RawPage, Reading,
@@ -100,30 +101,6 @@ fn the_rise_bound_holds_at_every_period() {
     }
 }
 
-/// Whether a fall beyond the rate has a reason of rank: order, fault, absolute heat, master's cap.
-fn may_fall(one: &Controller<f32>, out: &Outputs, before: &Outputs) -> bool {
-    let seen = &one.trace().seen;
-    let octagon = &one.trace().possible.octagon;
-    let ranked = |by: Limit| {
-        matches!(
-            by,
-            Limit::OpenNow | Limit::Fault | Limit::AbsoluteHeat | Limit::MasterCap
-        )
-    };
-    let spans = [octagon.left, octagon.right, octagon.sum, octagon.difference];
-    let ordered = seen.open_now.or(1.0) > 0.5 || out.health == Health::Open;
-    let hot = |by: PerSide<Limit>| pair_any(by, |by| by == Limit::AbsoluteHeat);
-    ordered
-        || hot(before.heat_limit)
-        || spans
-            .iter()
-            .any(|span| ranked(span.low.by) || ranked(span.high.by))
-}
-
-fn pair_any<T>(sides: PerSide<T>, holds: impl Fn(T) -> bool) -> bool {
-    holds(sides.left) || holds(sides.right)
-}
-
 #[test]
 fn no_capacity_falls_faster_than_the_page_allows_without_a_reason_of_rank() {
     let (mut slow, mut fast, mut steps) = (0, 0, 0);
@@ -143,7 +120,7 @@ fn no_capacity_falls_faster_than_the_page_allows_without_a_reason_of_rank() {
             for rise in rises(before.capacity_nm, out.capacity_nm) {
                 let beyond = -rise > most + ROUNDING_NM;
                 assert!(
-                    !beyond || may_fall(&one, &out, &before),
+                    !beyond || may_fall(one.trace(), &out, &before),
                     "seed {seed}, step {step}: fell {} over {most}\n{:?}\n{inputs:?}",
                     -rise,
                     one.trace().possible.octagon

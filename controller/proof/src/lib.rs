@@ -10,7 +10,9 @@
 use couplet_controller::calibration::{Calibration, PageRefusal, RawPage};
 use couplet_controller::numerics::Fast;
 use couplet_controller::snapshot::{self, Refusal, SIZE, Snapshot};
-use couplet_controller::stage::arbiter::{self, Answer, Question};
+use couplet_controller::stage::arbiter::{
+    self, Allocate, Answer, ProportionalSplit, Question, StrictPriority,
+};
 use couplet_controller::stage::guardian::{self, Guardian};
 use couplet_controller::stage::{self, Stage};
 use couplet_controller::{Controller, ControllerState, Inputs, Outputs, Period, TraceSignal};
@@ -153,6 +155,35 @@ instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64
 new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 }
 instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast
 new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast }
+
+/// Shipped laws of allocation beside the exact one: alone, and in the whole controller.
+macro_rules! laws {
+    ( $scalar:ty: $( $law:ty: $answer:ident $step:ident; )* ) => { $(
+        // SAFETY: the exported names are this package's own and unique.
+        #[unsafe(no_mangle)]
+        pub fn $answer(law: &$law, question: &Question<$scalar>) -> Answer<$scalar> {
+            law.answer(question)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $step(controller: &mut Controller<$scalar, $law>, inputs: &Inputs) -> Outputs {
+            controller.step(inputs)
+        }
+    )* };
+}
+
+laws! { f32:
+    ProportionalSplit: proportional_split_f32 step_proportional_split_f32;
+    StrictPriority: strict_priority_f32 step_strict_priority_f32;
+}
+laws! { f64:
+    ProportionalSplit: proportional_split_f64 step_proportional_split_f64;
+    StrictPriority: strict_priority_f64 step_strict_priority_f64;
+}
+laws! { Fast:
+    ProportionalSplit: proportional_split_fast step_proportional_split_fast;
+    StrictPriority: strict_priority_fast step_strict_priority_fast;
+}
 
 // SAFETY: the exported names are this package's own and unique.
 #[unsafe(no_mangle)]

@@ -3,13 +3,14 @@
 //! Stored: the energy ledger, orders to open, touch points, radius ratios, the tick. Everything else starts anew. A known
 //! time asleep cools; an unknown one does not, the hot side.
 
+use super::laws::{Interpret, Refer};
 use super::{Controller, ControllerState};
 use crate::numerics::Real;
 use crate::signal::Limit;
 use crate::snapshot::{RadiusRatios, Snapshot};
 use crate::stage::arbiter::Allocate;
 
-impl<S: Real, A: Allocate<S>> Controller<S, A> {
+impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
     /// The record to store at key-off; `sequence` counts records, `key_off_s` is the car's clock.
     pub fn snapshot(&self, sequence: u32, key_off_s: u64) -> Snapshot {
         let radius = &self.state.vehicle_state.radius;

@@ -50,9 +50,10 @@ pub struct Delayed<S> {
     pub brake_bar: Sensed<S>,
 }
 
-/// Everything the controller remembers: copy it to replay or to compare.
+/// Everything the controller remembers: copy it to replay or to compare. `R` and `I` are what the laws of yaw reference and
+/// driver intent remember.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ControllerState<S> {
+pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>> {
     /// Steps done.
     pub tick: Tick,
     /// One-step delays.
@@ -64,9 +65,9 @@ pub struct ControllerState<S> {
     /// Vehicle state.
     pub vehicle_state: VehicleStateState<S>,
     /// Driver intent.
-    pub driver_intent: DriverIntentState<S>,
+    pub driver_intent: I,
     /// Yaw reference.
-    pub yaw_reference: YawReferenceState<S>,
+    pub yaw_reference: R,
     /// Yaw control.
     pub yaw_control: YawControlState<S>,
     /// Traction: what front spin called for.
@@ -81,7 +82,7 @@ pub struct ControllerState<S> {
     pub thermal: thermal::State<S>,
 }
 
-impl<S: Real> ControllerState<S> {
+impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
     /// The state before the first step.
     pub fn at_rest() -> Self {
         Self {
@@ -93,8 +94,8 @@ impl<S: Real> ControllerState<S> {
             conditioning: Conditioned::default(),
             monitor: MonitorState::default(),
             vehicle_state: VehicleStateState::default(),
-            driver_intent: DriverIntentState::default(),
-            yaw_reference: YawReferenceState::default(),
+            driver_intent: I::default(),
+            yaw_reference: R::default(),
             yaw_control: YawControlState::default(),
             traction: TractionState::default(),
             authority: PerSide::default(),

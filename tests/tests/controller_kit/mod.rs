@@ -12,7 +12,8 @@ use couplet_controller::calibration::ENTRIES;
 use couplet_controller::quantity::Span;
 use couplet_controller::signal::INPUT_SIGNALS;
 use couplet_controller::signal::inputs::{InputSignal, Status};
-use couplet_controller::{Inputs, Outputs, PerSide, PerWheel, RawPage, Reading};
+use couplet_controller::signal::{Health, Limit};
+use couplet_controller::{Inputs, Outputs, PerSide, PerWheel, RawPage, Reading, Trace};
 
 /// Default period of the control step, s.
 pub const PERIOD_S: f64 = 0.005;
@@ -427,4 +428,28 @@ pub fn with_wheels(mut inputs: Inputs, wheel_rad_s: PerWheel<f32>) -> Inputs {
     inputs.wheel_speed_rear_left = Reading::fresh(wheel_rad_s.rear_left);
     inputs.wheel_speed_rear_right = Reading::fresh(wheel_rad_s.rear_right);
     inputs
+}
+
+/// Whether a fall beyond the rate has a reason of rank: order, fault, absolute heat, master's cap.
+pub fn may_fall(trace: &Trace<f32>, out: &Outputs, before: &Outputs) -> bool {
+    let seen = &trace.seen;
+    let octagon = &trace.possible.octagon;
+    let ranked = |by: Limit| {
+        matches!(
+            by,
+            Limit::OpenNow | Limit::Fault | Limit::AbsoluteHeat | Limit::MasterCap
+        )
+    };
+    let spans = [octagon.left, octagon.right, octagon.sum, octagon.difference];
+    let ordered = seen.open_now.or(1.0) > 0.5 || out.health == Health::Open;
+    let hot = |by: PerSide<Limit>| pair_any(by, |by| by == Limit::AbsoluteHeat);
+    ordered
+        || hot(before.heat_limit)
+        || spans
+            .iter()
+            .any(|span| ranked(span.low.by) || ranked(span.high.by))
+}
+
+pub fn pair_any<T>(sides: PerSide<T>, holds: impl Fn(T) -> bool) -> bool {
+    holds(sides.left) || holds(sides.right)
 }

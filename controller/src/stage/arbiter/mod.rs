@@ -38,11 +38,13 @@
 //! Resolving contradicting bounds costs ten times an answer: a caller that resolves once, asks with the resolved octagon
 //! and projects into it pays once. Conflicting bounds: see [`resolve`]. Method: optimality conditions of a convex quadratic programme (textbook).
 
+mod alternative;
 mod conflict;
 mod plane;
 mod reason;
 mod terms;
 
+pub use alternative::{ProportionalSplit, StrictPriority};
 pub use conflict::resolve;
 
 use crate::numerics::Scalar;
