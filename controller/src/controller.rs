@@ -157,7 +157,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         );
         let verdict = &trace.verdict;
 
-        trace.motion = stages.vehicle_state.step(
+        stages.vehicle_state.step_into(
             &mut state.vehicle_state,
             &VehicleStateIn {
                 wheel_speed_rad_s: seen.wheel_speed_rad_s,
@@ -171,6 +171,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 rear_torque_nm: delayed.torque_nm,
             },
             period_s,
+            &mut trace.motion,
         );
         let motion = &trace.motion;
         let forward = motion.speed_m_s * motion.direction;
@@ -191,6 +192,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             direction: motion.direction,
             yaw_rate_rad_s: motion.yaw_rate_rad_s,
             road_wheel_rad: motion.road_wheel_rad,
+            road_wheel_sine: motion.road_wheel_sine,
+            road_wheel_cosine: motion.road_wheel_cosine,
         };
         let said = self.interpret.interpret(
             &stages.driver_intent,

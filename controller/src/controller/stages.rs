@@ -37,6 +37,7 @@ impl<S: Real> Stages<S> {
     pub(super) fn new(calibration: &Calibration<S>, period: Period) -> Self {
         let t = calibration.tunables();
         let raw = calibration.raw();
+        let period_s = period.seconds::<S>();
         let moment_per_difference = t
             .vehicle
             .track_m
@@ -62,38 +63,30 @@ impl<S: Real> Stages<S> {
                         t.yaw_control.slide_full_deg,
                     ),
             },
-            vehicle_state: VehicleState {
-                tunables: t.vehicle_state,
-                vehicle: t.vehicle,
-            },
-            driver_intent: DriverIntent {
-                tunables: t.driver_intent,
-                wheelbase_m: t.vehicle.wheelbase_m,
-            },
-            yaw_reference: YawReference {
-                tunables: t.yaw_reference,
-                vehicle: t.vehicle,
-                setting: t.setting,
-            },
-            yaw_control: YawControl {
-                tunables: t.yaw_control,
-                vehicle: t.vehicle,
-                setting: t.setting,
-                understeer_rad_s2_m: understeer_constant_rad_s2_m(
+            vehicle_state: VehicleState::new(t.vehicle_state, t.vehicle, period_s),
+            driver_intent: DriverIntent::new(t.driver_intent, t.vehicle.wheelbase_m, period_s),
+            yaw_reference: YawReference::new(t.yaw_reference, t.vehicle, t.setting, period_s),
+            yaw_control: YawControl::new(
+                t.yaw_control,
+                t.vehicle,
+                t.setting,
+                understeer_constant_rad_s2_m(
                     t.vehicle.mass_kg,
                     t.vehicle.front_axle_to_cg_m,
                     t.vehicle.wheelbase_m,
                     t.vehicle.front_cornering_stiffness_n_rad,
                     t.vehicle.rear_cornering_stiffness_n_rad,
                 ),
-                capacity_nm: t.authority.capacity_nm,
-            },
-            traction: Traction {
-                tunables: t.traction,
-                setting: t.setting,
-                propshaft_nm: t.authority.propshaft_nm,
-                overspeed: t.vehicle.overspeed,
-            },
+                t.authority.capacity_nm,
+                period_s,
+            ),
+            traction: Traction::new(
+                t.traction,
+                t.setting,
+                t.authority.propshaft_nm,
+                t.vehicle.overspeed,
+                period_s,
+            ),
             authority: Authority {
                 tunables: t.authority,
                 wheel_radius_m: t.vehicle.wheel_radius_m,
@@ -107,9 +100,7 @@ impl<S: Real> Stages<S> {
                 period.steps(raw.guardian.patience_s),
                 period.seconds::<f32>(),
             ),
-            actuation: Actuation {
-                tunables: t.actuation,
-            },
+            actuation: Actuation::new(t.actuation),
             thermal: Thermal {
                 tunables: ThermalTunables {
                     network: t.heat_network,

@@ -19,12 +19,26 @@ impl<S: Scalar> Lag<S> {
 
     /// Moves towards `target`; a target that is not finite leaves the output where it is.
     pub fn step(&mut self, target: S, time_constant_s: S, period_s: S) -> S {
+        self.follow(target, lag_share(time_constant_s, period_s))
+    }
+
+    /// One step by a share of [`lag_share`] worked out beforehand.
+    pub fn follow(&mut self, target: S, share: S) -> S {
         if target.is_finite() {
-            let share = period_s.over(time_constant_s.most(S::ZERO) + period_s, S::ONE);
             self.value = self.value + (target - self.value) * share;
         }
         self.value
     }
+}
+
+/// Share of the way that a first-order lag goes in one step.
+pub fn lag_share<S: Scalar>(time_constant_s: S, period_s: S) -> S {
+    period_s.over(time_constant_s.most(S::ZERO) + period_s, S::ONE)
+}
+
+/// Share of a memory that fades in one step, 0 to 1.
+pub fn fading_share<S: Scalar>(memory_s: S, period_s: S) -> S {
+    period_s.over(memory_s, S::ONE).within(S::ZERO, S::ONE)
 }
 
 /// `target`, but no further from `from` than the given changes.

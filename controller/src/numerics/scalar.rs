@@ -48,6 +48,9 @@ pub trait Scalar:
     /// Quotient, or `if_zero` when the divisor is zero or the quotient is not finite.
     fn over(self, divisor: Self, if_zero: Self) -> Self;
 
+    /// Quotient of a believable number and a divisor away from zero, such as a length of the calibration: nothing to check.
+    fn per(self, divisor: Self) -> Self;
+
     /// Whether the number is neither NaN nor infinite.
     fn is_finite(self) -> bool;
 
@@ -59,20 +62,25 @@ pub trait Scalar:
 
     /// The smaller of two; a NaN loses.
     fn least(self, other: Self) -> Self {
-        if self < other || other.is_nan() {
-            self
-        } else {
-            other
-        }
+        // Not a number comes out only where the other is none.
+        let smaller = if self < other { self } else { other };
+        if smaller.is_nan() { self } else { smaller }
     }
 
     /// The larger of two; a NaN loses.
     fn most(self, other: Self) -> Self {
-        if self > other || other.is_nan() {
-            self
-        } else {
-            other
-        }
+        let larger = if self > other { self } else { other };
+        if larger.is_nan() { self } else { larger }
+    }
+
+    /// The smaller of this and a bound that is a number; not a number ends at the bound. Cheaper than [`Self::least`].
+    fn at_most(self, bound: Self) -> Self {
+        if self < bound { self } else { bound }
+    }
+
+    /// The larger of this and a bound that is a number; not a number ends at the bound. Cheaper than [`Self::most`].
+    fn at_least(self, bound: Self) -> Self {
+        if self > bound { self } else { bound }
     }
 
     /// Whether this is not a number.
@@ -80,6 +88,9 @@ pub trait Scalar:
     fn is_nan(self) -> bool {
         self.partial_cmp(&self).is_none()
     }
+
+    /// Whether this is a number above zero, infinity excluded.
+    fn is_above_zero(self) -> bool;
 
     /// Clipped to `low..=high`; a NaN becomes zero clipped to the same range.
     fn within(self, low: Self, high: Self) -> Self {
@@ -151,8 +162,16 @@ impl Scalar for f32 {
         }
     }
 
+    fn per(self, divisor: Self) -> Self {
+        self / divisor
+    }
+
     fn is_finite(self) -> bool {
         f32::is_finite(self)
+    }
+
+    fn is_above_zero(self) -> bool {
+        0.0 < self && self <= f32::MAX
     }
 
     fn is_nan(self) -> bool {
@@ -231,8 +250,16 @@ impl Scalar for f64 {
         }
     }
 
+    fn per(self, divisor: Self) -> Self {
+        self / divisor
+    }
+
     fn is_finite(self) -> bool {
         f64::is_finite(self)
+    }
+
+    fn is_above_zero(self) -> bool {
+        0.0 < self && self <= f64::MAX
     }
 
     fn is_nan(self) -> bool {
@@ -339,8 +366,16 @@ impl Scalar for Fast {
         Self(self.0.over(divisor.0, if_zero.0))
     }
 
+    fn per(self, divisor: Self) -> Self {
+        Self(self.0 / divisor.0)
+    }
+
     fn is_finite(self) -> bool {
         self.0.is_finite()
+    }
+
+    fn is_above_zero(self) -> bool {
+        self.0.is_above_zero()
     }
 
     fn from_whole(whole: i64) -> Self {

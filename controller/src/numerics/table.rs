@@ -4,23 +4,21 @@ use super::Scalar;
 
 /// The value at `x` on the polyline through `points` (x ascending); the end values hold outside, and for NaN the first.
 pub fn interpolate<S: Scalar, const N: usize>(points: &[(S, S); N], x: S) -> S {
-    let mut result = S::ZERO;
-    let mut before: Option<(S, S)> = None;
-    for &(here_x, here_y) in points {
-        match before {
-            None => result = here_y,
-            Some((last_x, last_y)) => {
-                if x > last_x {
-                    let share = (x - last_x)
-                        .over(here_x - last_x, S::ONE)
-                        .within(S::ZERO, S::ONE);
-                    result = last_y + (here_y - last_y) * share;
-                }
-            }
+    let mut points = points.iter();
+    let Some(&first) = points.next() else {
+        return S::ZERO;
+    };
+    let (mut from, mut to) = (first, first);
+    let mut last = first;
+    for &point in points {
+        if !(x > last.0) {
+            break;
         }
-        before = Some((here_x, here_y));
+        (from, to) = (last, point);
+        last = point;
     }
-    result
+    let share = (x - from.0).per(to.0 - from.0).within(S::ZERO, S::ONE);
+    from.1 + (to.1 - from.1) * share
 }
 
 /// 1 up to `start`, falling in a straight line to 0 at `end`; 0 for NaN and for a slope that has no width.

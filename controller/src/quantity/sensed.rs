@@ -42,8 +42,8 @@ impl<S: Scalar> Sensed<S> {
     /// Two values joined; the result is as good as the worse of them.
     pub fn join(self, other: Self, join: impl FnOnce(S, S) -> S) -> Self {
         match (self, other) {
-            (Self::Lost, _) | (_, Self::Lost) => Self::Lost,
             (Self::Fresh(one), Self::Fresh(two)) => Self::Fresh(join(one, two)),
+            (Self::Lost, _) | (_, Self::Lost) => Self::Lost,
             (one, two) => Self::Held {
                 value: join(one.or(S::ZERO), two.or(S::ZERO)),
                 age_s: one.age_s().most(two.age_s()),

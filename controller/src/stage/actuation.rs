@@ -24,6 +24,15 @@ pub use crate::calibration::ActuationTunables;
 pub struct Actuation<S> {
     /// Calibration in use.
     pub tunables: ActuationTunables<S>,
+    ready: Ready<S>,
+}
+
+/// Numbers of the calibration that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ready<S> {
+    newton_per_bar: S,
+    spring_bar: S,
+    highest_bar: S,
 }
 
 /// What the stage is told.
@@ -71,7 +80,15 @@ const PASCAL_PER_BAR: f32 = 1.0e5;
 impl<S: Scalar> Actuation<S> {
     /// The stage with this calibration.
     pub fn new(tunables: ActuationTunables<S>) -> Self {
-        Self { tunables }
+        let newton_per_bar = tunables.piston_area_m2 * S::of(PASCAL_PER_BAR);
+        let reach_bar =
+            (tunables.current_a - tunables.current_offset_a) * tunables.pressure_per_current_bar_a;
+        let ready = Ready {
+            newton_per_bar,
+            spring_bar: tunables.return_spring_n.over(newton_per_bar, S::ZERO),
+            highest_bar: tunables.pressure_bar.least(reach_bar).most(S::ZERO),
+        };
+        Self { tunables, ready }
     }
 
     /// Friction coefficient at a slip (its sign does not matter) and a temperature; always inside the believable bounds.
@@ -100,29 +117,30 @@ impl<S: Scalar> Actuation<S> {
         friction.within(tunables.friction_low, tunables.friction_high)
     }
 
-    fn command(&self, granted_nm: S, friction: S, touch_point_bar: S) -> Command<S> {
+    fn command(
+        &self,
+        granted_nm: S,
+        slip_rad_s: Sensed<S>,
+        warmest_degc: S,
+        touch_point_bar: S,
+    ) -> Command<S> {
         let tunables = &self.tunables;
-        let asked = granted_nm > S::ZERO && granted_nm.is_finite();
-        if !asked {
+        if !granted_nm.is_above_zero() {
             return Command {
                 pressure_bar: S::ZERO,
                 current_a: tunables.rest_current_a,
                 estimate_nm: S::ZERO,
             };
         }
+        let friction = self.friction_at(slip_rad_s.or(S::ONE), warmest_degc);
         let per_newton_m = tunables.faces * friction * tunables.effective_radius_m;
-        let newton_per_bar = tunables.piston_area_m2 * S::of(PASCAL_PER_BAR);
-        let touch_bar = tunables.return_spring_n.over(newton_per_bar, S::ZERO)
+        let newton_per_bar = self.ready.newton_per_bar;
+        let touch_bar = self.ready.spring_bar
             + touch_point_bar.within(-tunables.touch_point_bar, tunables.touch_point_bar);
-        let wanted_bar = touch_bar + granted_nm.over(per_newton_m * newton_per_bar, S::ZERO);
-        let reach_bar =
-            (tunables.current_a - tunables.current_offset_a) * tunables.pressure_per_current_bar_a;
-        let pressure_bar = wanted_bar.within(
-            S::ZERO,
-            tunables.pressure_bar.least(reach_bar).most(S::ZERO),
-        );
-        let current_a = tunables.current_offset_a
-            + pressure_bar.over(tunables.pressure_per_current_bar_a, S::ZERO);
+        let wanted_bar = touch_bar + granted_nm.per(per_newton_m * newton_per_bar);
+        let pressure_bar = wanted_bar.within(S::ZERO, self.ready.highest_bar);
+        let current_a =
+            tunables.current_offset_a + pressure_bar.per(tunables.pressure_per_current_bar_a);
         // A grant within reach is its own estimate: going back through the pressure would only add rounding.
         let estimate_nm = if pressure_bar < wanted_bar {
             ((pressure_bar - touch_bar) * newton_per_bar * per_newton_m).within(S::ZERO, granted_nm)
@@ -131,7 +149,7 @@ impl<S: Scalar> Actuation<S> {
         };
         Command {
             pressure_bar,
-            current_a: current_a.least(tunables.current_a),
+            current_a: current_a.at_most(tunables.current_a),
             estimate_nm,
         }
     }
@@ -144,15 +162,21 @@ impl<S: Scalar> Stage<S> for Actuation<S> {
 
     fn step(&self, state: &mut State<S>, input: &In<S>, _period_s: S) -> Out<S> {
         let tunables = &self.tunables;
-        let friction = input.slip_rad_s.zip(input.core_degc, |slip, core| {
-            self.friction_at(slip.or(S::ONE), core.most(input.oil_degc))
-        });
-        let command = input
-            .granted_nm
-            .zip(friction, |granted, friction| (granted, friction))
-            .zip(state.touch_point_bar, |(granted, friction), touch| {
-                self.command(granted, friction, touch)
-            });
+        let oil_degc = input.oil_degc;
+        let command = PerSide {
+            left: self.command(
+                input.granted_nm.left,
+                input.slip_rad_s.left,
+                input.core_degc.left.at_least(oil_degc),
+                state.touch_point_bar.left,
+            ),
+            right: self.command(
+                input.granted_nm.right,
+                input.slip_rad_s.right,
+                input.core_degc.right.at_least(oil_degc),
+                state.touch_point_bar.right,
+            ),
+        };
         let estimate_nm = command.map(|side| side.estimate_nm);
         let error = |torque: S| torque * tunables.relative_error + tunables.absolute_error_nm;
         Out {

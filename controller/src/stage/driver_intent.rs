@@ -6,7 +6,7 @@
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Real;
-use crate::numerics::filter::Lag;
+use crate::numerics::filter::{Lag, fading_share, lag_share};
 use crate::numerics::table::{fade_in, fade_out};
 use crate::quantity::Sensed;
 use crate::signal::Phase;
@@ -32,6 +32,10 @@ pub struct DriverIntentIn<S> {
     pub yaw_rate_rad_s: S,
     /// Road-wheel angle, rad.
     pub road_wheel_rad: S,
+    /// Its sine.
+    pub road_wheel_sine: S,
+    /// Its cosine.
+    pub road_wheel_cosine: S,
 }
 
 /// What the driver wants.
@@ -74,6 +78,32 @@ pub struct DriverIntent<S> {
     pub tunables: calibration::DriverIntent<S>,
     /// Wheelbase, m.
     pub wheelbase_m: S,
+    ready: Ready<S>,
+}
+
+/// Numbers of calibration and period that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ready<S> {
+    rate_share: S,
+    urgency_fades: S,
+    lift_off_fades: S,
+    closed_fades: S,
+}
+
+impl<S: Real> DriverIntent<S> {
+    /// The stage of a calibration, for steps of `period_s`.
+    pub fn new(tunables: calibration::DriverIntent<S>, wheelbase_m: S, period_s: S) -> Self {
+        Self {
+            tunables,
+            wheelbase_m,
+            ready: Ready {
+                rate_share: lag_share(tunables.rate_filter_s, period_s),
+                urgency_fades: fading_share(tunables.urgency_memory_s, period_s),
+                lift_off_fades: fading_share(tunables.lift_off_memory_s, period_s),
+                closed_fades: fading_share(tunables.rate_filter_s, period_s),
+            },
+        }
+    }
 }
 
 impl<S: Real> Stage<S> for DriverIntent<S> {
@@ -90,30 +120,27 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             state.steering_rad = steering;
             state.started = true;
         }
-        let rate = |lag: &mut Lag<S>, change: S| {
-            lag.step(change.over(period_s, S::ZERO), tune.rate_filter_s, period_s)
-        };
+        let rate =
+            |lag: &mut Lag<S>, change: S| lag.follow(change.per(period_s), self.ready.rate_share);
         let pedal_rate = rate(&mut state.pedal_rate, pedal - state.pedal);
         let steering_rate = rate(&mut state.steering_rate, steering - state.steering_rad);
         state.pedal = pedal;
         state.steering_rad = steering;
 
-        let decay = |value: S, memory_s: S| {
-            value - value * period_s.over(memory_s, S::ONE).within(S::ZERO, S::ONE)
-        };
+        let decay = |value: S, share: S| value - value * share;
         let urgent_now = fade_in(
             steering_rate.magnitude(),
             tune.urgency_start_rad_s,
             tune.urgency_end_rad_s,
         );
-        state.urgency = urgent_now.most(decay(state.urgency, tune.urgency_memory_s));
+        state.urgency = decay(state.urgency, self.ready.urgency_fades).at_least(urgent_now);
         let closing = pedal_rate < -tune.lift_off_rate_per_s && pedal < tune.lift_off_pedal;
         state.lift_off = if closing {
             S::ONE
         } else if pedal < tune.lift_off_pedal {
-            decay(state.lift_off, tune.lift_off_memory_s)
+            decay(state.lift_off, self.ready.lift_off_fades)
         } else {
-            decay(state.lift_off, tune.rate_filter_s)
+            decay(state.lift_off, self.ready.closed_fades)
         };
 
         let delivered = input.carrier_torque_nm.or(S::ZERO) * input.direction;
@@ -123,7 +150,7 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             * input.direction;
         let driving = fade_in(pedal, S::of(0.02), S::of(0.08));
         // Open pedal: what is delivered counts. Pressed pedal: what is asked counts too, ahead of the powertrain's lag.
-        let torque = delivered + (asked.most(delivered) - delivered) * driving;
+        let torque = delivered + (asked.at_least(delivered) - delivered) * driving;
         // At rest a pressed brake with a pressed accelerator announces a start on a hill; moving, it cancels the demand.
         let braking = fade_in(input.brake_bar.or(S::ZERO), S::of(2.0), S::of(10.0))
             * fade_in(input.forward_m_s, S::HALF, S::of(2.0));
@@ -136,9 +163,8 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
         ) * fade_in(pedal, S::of(0.05), S::of(0.2))
             * (S::ONE - braking);
         let curvature = input
-            .road_wheel_rad
-            .sine()
-            .over(input.road_wheel_rad.cosine() * self.wheelbase_m, S::ZERO);
+            .road_wheel_sine
+            .over(input.road_wheel_cosine * self.wheelbase_m, S::ZERO);
         let opposed = -(input.road_wheel_rad * input.yaw_rate_rad_s * input.direction);
         let counter_steer = fade_in(opposed, S::of(0.002), S::of(0.02))
             * fade_in(input.forward_m_s, S::of(4.0), S::of(8.0));

@@ -108,7 +108,7 @@ impl Guardian {
         let excess = request.zip(limit, |request, limit| request.saturating_sub(limit));
         let disagreed = excess.zip(input.request_nm, |excess, request| {
             // A request that is no number, or negative, can be no honest capacity.
-            !(request >= 0.0 && request.is_finite())
+            !(0.0..=f32::MAX).contains(&request)
                 || (excess > FORMAT_SLACK && excess > self.disagreement_nm)
         });
         state.disagreements = state.disagreements.zip(disagreed, |count, disagreed| {
@@ -125,25 +125,32 @@ impl Guardian {
         }
         state.opened |= overdue.left || overdue.right;
 
+        // With every grant its fixed-point form, which the next step's rise starts from.
         let grant = |request: f32, exact: I16F16, limit: I16F16| {
             if state.opened {
-                0.0
+                (0.0, I16F16::ZERO)
             } else if exact <= limit.saturating_add(FORMAT_SLACK) {
                 // Comparison so written that a NaN or a negative request gives zero.
-                if request > 0.0 && request.is_finite() {
-                    request
+                if request > 0.0 && request <= f32::MAX {
+                    (request, exact)
                 } else {
-                    0.0
+                    (0.0, I16F16::ZERO)
                 }
             } else {
-                capacity_f32(limit, request)
+                let granted = capacity_f32(limit, request);
+                (granted, torque(granted))
             }
         };
+        let left = grant(input.request_nm.left, request.left, limit.left);
+        let right = grant(input.request_nm.right, request.right, limit.right);
         let granted_nm = PerSide {
-            left: grant(input.request_nm.left, request.left, limit.left),
-            right: grant(input.request_nm.right, request.right, limit.right),
+            left: left.0,
+            right: right.0,
         };
-        state.previous_nm = granted_nm.map(torque);
+        state.previous_nm = PerSide {
+            left: left.1,
+            right: right.1,
+        };
         Out {
             granted_nm,
             lowered: granted_nm.zip(input.request_nm, |granted, request| granted != request),

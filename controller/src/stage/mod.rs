@@ -30,4 +30,16 @@ pub trait Stage<S: Scalar> {
 
     /// One step of `period_s`.
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out;
+
+    /// The same with the finding put to its place: a stage with many findings puts each there as soon as it has it, which
+    /// saves keeping all of them until the end.
+    fn step_into(
+        &self,
+        state: &mut Self::State,
+        input: &Self::In,
+        period_s: S,
+        out: &mut Self::Out,
+    ) {
+        *out = self.step(state, input, period_s);
+    }
 }

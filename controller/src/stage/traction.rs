@@ -8,6 +8,7 @@
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Scalar;
+use crate::numerics::filter::fading_share;
 use crate::numerics::table::{fade_in, fade_out};
 
 /// What the stage is told. Torques and speeds in driving direction.
@@ -58,6 +59,38 @@ pub struct Traction<S> {
     pub propshaft_nm: S,
     /// Overspeed of the rear shaft.
     pub overspeed: S,
+    ready: Ready<S>,
+}
+
+/// Numbers of calibration and period that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ready<S> {
+    cruising_share: S,
+    spin_kept: S,
+}
+
+impl<S: Scalar> Traction<S> {
+    /// The stage of a calibration, for steps of `period_s`; see the fields.
+    pub fn new(
+        tunables: calibration::Traction<S>,
+        setting: calibration::Setting<S>,
+        propshaft_nm: S,
+        overspeed: S,
+        period_s: S,
+    ) -> Self {
+        let ready = Ready {
+            cruising_share: tunables.rear_share_steady
+                + (tunables.rear_share_agile - tunables.rear_share_steady) * setting.agility,
+            spin_kept: S::ONE - fading_share(tunables.front_slip_memory_s, period_s),
+        };
+        Self {
+            tunables,
+            setting,
+            propshaft_nm,
+            overspeed,
+            ready,
+        }
+    }
 }
 
 impl<S: Scalar> Stage<S> for Traction<S> {
@@ -65,14 +98,13 @@ impl<S: Scalar> Stage<S> for Traction<S> {
     type Out = RearDemand<S>;
     type State = TractionState<S>;
 
-    fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
+    fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         let tune = &self.tunables;
         // Holding a speed against air and rolling is no reason to close a clutch: it would only cost fuel.
         let cruise =
             tune.lowest_torque_nm + tune.lowest_torque_nm_s2_m2 * input.forward_m_s.squared();
         let torque = (input.torque_nm - cruise).most(S::ZERO);
-        let cruising_share = tune.rear_share_steady
-            + (tune.rear_share_agile - tune.rear_share_steady) * self.setting.agility;
+        let cruising_share = self.ready.cruising_share;
         let share = cruising_share + (tune.launch_share - cruising_share) * input.launch;
         // Driven tyres always slip a little, in proportion to speed; only what goes beyond is spin.
         let start = tune.front_slip_start_m_s
@@ -80,11 +112,8 @@ impl<S: Scalar> Stage<S> for Traction<S> {
         let spin = (input.front_spin_m_s - start).most(S::ZERO);
         let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
         let now = (spin * tune.front_slip_gain_nm_s_m * pulling).within(S::ZERO, self.propshaft_nm);
-        let given_up = period_s
-            .over(tune.front_slip_memory_s, S::ONE)
-            .within(S::ZERO, S::ONE);
-        let kept = state.from_spin_nm * (S::ONE - given_up) * input.launch * pulling;
-        let from_spin = now.most(kept);
+        let kept = state.from_spin_nm * self.ready.spin_kept * input.launch * pulling;
+        let from_spin = kept.at_least(now);
         state.from_spin_nm = if input.anti_lock_active {
             S::ZERO
         } else {
@@ -95,7 +124,8 @@ impl<S: Scalar> Stage<S> for Traction<S> {
             tune.need_end_m_s * S::HALF,
             tune.need_end_m_s,
         );
-        let need = (fade_in(spin, S::ZERO, tune.need_spin_m_s) * pulling * slow).most(input.launch);
+        let need =
+            (fade_in(spin, S::ZERO, tune.need_spin_m_s) * pulling * slow).at_least(input.launch);
         let wanted = if input.anti_lock_active {
             S::ZERO
         } else {

@@ -10,7 +10,7 @@
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Real;
-use crate::numerics::filter::{Integrator, Lag};
+use crate::numerics::filter::{Integrator, Lag, fading_share, lag_share};
 use crate::numerics::table::fade_in;
 
 /// What the stage is told.
@@ -106,18 +106,65 @@ pub struct YawControl<S> {
     pub understeer_rad_s2_m: S,
     /// Torque capacity of one clutch, Nm.
     pub capacity_nm: S,
+    ready: Ready<S>,
+}
+
+/// Numbers of calibration and period that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ready<S> {
+    /// Both axles, N/rad.
+    both_axles: S,
+    /// Product of both axles and the wheelbase, N2 m/rad2.
+    product: S,
+    damping_share: S,
+    crawl_share: S,
+    kept_holding: S,
+    kept_after: S,
+    slide_wish: S,
 }
 
 impl<S: Real> YawControl<S> {
+    /// The stage of a calibration, for steps of `period_s`; see the fields.
+    pub fn new(
+        tunables: calibration::YawControl<S>,
+        vehicle: calibration::Vehicle<S>,
+        setting: calibration::Setting<S>,
+        understeer_rad_s2_m: S,
+        capacity_nm: S,
+        period_s: S,
+    ) -> Self {
+        let (front, rear) = (
+            vehicle.front_cornering_stiffness_n_rad,
+            vehicle.rear_cornering_stiffness_n_rad,
+        );
+        let kept = |memory_s: S| S::ONE - period_s.over(memory_s + period_s, S::ONE);
+        let ready = Ready {
+            both_axles: front + rear,
+            product: front * rear * vehicle.wheelbase_m,
+            damping_share: lag_share(tunables.damping_filter_s, period_s),
+            crawl_share: fading_share(tunables.crawl_memory_s, period_s),
+            kept_holding: kept(tunables.oversteer_hold_s),
+            kept_after: kept(tunables.oversteer_memory_s),
+            slide_wish: fade_in(
+                setting.slide_allowance_deg,
+                S::ZERO,
+                tunables.slide_full_deg,
+            ),
+        };
+        Self {
+            tunables,
+            vehicle,
+            setting,
+            understeer_rad_s2_m,
+            capacity_nm,
+            ready,
+        }
+    }
+
     /// Steady yaw rate per yaw moment of the linear single-track car, rad/s per Nm.
     pub fn yaw_rate_per_moment(&self, speed_m_s: S) -> S {
-        let car = &self.vehicle;
-        let (front, rear) = (
-            car.front_cornering_stiffness_n_rad,
-            car.rear_cornering_stiffness_n_rad,
-        );
-        let length = car.wheelbase_m + self.understeer_rad_s2_m * speed_m_s.squared();
-        ((front + rear) * speed_m_s).over(front * rear * car.wheelbase_m * length, S::ZERO)
+        let length = self.vehicle.wheelbase_m + self.understeer_rad_s2_m * speed_m_s.squared();
+        (self.ready.both_axles * speed_m_s).over(self.ready.product * length, S::ZERO)
     }
 }
 
@@ -132,12 +179,11 @@ impl<S: Real> Stage<S> for YawControl<S> {
             state.yaw_rate_rad_s = input.yaw_rate_rad_s;
             state.started = true;
         }
-        let acceleration_now =
-            (input.yaw_rate_rad_s - state.yaw_rate_rad_s).over(period_s, S::ZERO);
+        let acceleration_now = (input.yaw_rate_rad_s - state.yaw_rate_rad_s).per(period_s);
         state.yaw_rate_rad_s = input.yaw_rate_rad_s;
         let [first, second] = &mut state.acceleration;
-        let smoothed = first.step(acceleration_now, tune.damping_filter_s, period_s);
-        let acceleration = second.step(smoothed, tune.damping_filter_s, period_s);
+        let smoothed = first.follow(acceleration_now, self.ready.damping_share);
+        let acceleration = second.follow(smoothed, self.ready.damping_share);
         if !input.yaw_rate_known {
             // Without a yaw rate there is nothing to close a loop on; steering alone must not push.
             state.integral.value = S::ZERO;
@@ -156,7 +202,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
             input
                 .reference_rad_s
                 .magnitude()
-                .most(input.yaw_rate_rad_s.magnitude() - tune.dead_band_rad_s),
+                .at_least(input.yaw_rate_rad_s.magnitude() - tune.dead_band_rad_s),
             S::of(0.01),
             S::of(0.08),
         );
@@ -193,12 +239,9 @@ impl<S: Real> Stage<S> for YawControl<S> {
             tune.slide_turn_m_s2 * S::of(0.75),
             tune.slide_turn_m_s2,
         );
-        let allowed = fade_in(
-            self.setting.slide_allowance_deg,
-            S::ZERO,
-            tune.slide_full_deg,
-        ) * (S::ONE - fade_in(beyond, S::ZERO, tune.slide_end_rad))
-            * hard.most(input.counter_steer);
+        let allowed = self.ready.slide_wish
+            * (S::ONE - fade_in(beyond, S::ZERO, tune.slide_end_rad))
+            * hard.at_least(input.counter_steer);
         let (error, excess) = if excess > S::ZERO {
             (error * (S::ONE - allowed), excess * (S::ONE - allowed))
         } else {
@@ -212,26 +255,24 @@ impl<S: Real> Stage<S> for YawControl<S> {
         );
         let slide = allowed * pulling * input.presence;
         let oversteer = fade_in(excess, tune.oversteer_start_rad_s, tune.oversteer_end_rad_s)
-            .most(fade_in(beyond, S::ZERO, S::of(0.03)))
-            .within(S::ZERO, S::ONE);
+            .at_least(fade_in(beyond, S::ZERO, S::of(0.03)));
         let fast_enough = fade_in(input.forward_m_s, S::of(8.0), S::of(16.0));
         // Yaw rate falls before sideslip does: a demand that follows the yaw rate opens the clutches in mid slide.
         state.since_oversteer_s = if oversteer > S::ZERO {
             S::ZERO
         } else {
-            (state.since_oversteer_s + period_s).least(tune.oversteer_memory_s)
+            (state.since_oversteer_s + period_s).at_most(tune.oversteer_memory_s)
         };
         let holding = oversteer > S::ZERO
             || (state.oversteer_held > S::ZERO
                 && state.since_oversteer_s < tune.oversteer_memory_s);
-        let memory_s = if holding {
-            tune.oversteer_hold_s
+        let kept = if holding {
+            self.ready.kept_holding
         } else {
-            tune.oversteer_memory_s
+            self.ready.kept_after
         };
-        let kept = S::ONE - period_s.over(memory_s + period_s, S::ONE);
         let faded = state.oversteer_held * kept;
-        state.oversteer_held = oversteer.most(faded);
+        state.oversteer_held = faded.at_least(oversteer);
 
         let per_moment = self.yaw_rate_per_moment(input.forward_m_s);
         let calm = (S::ONE - oversteer)
@@ -300,10 +341,8 @@ impl<S: Real> Stage<S> for YawControl<S> {
             integral
         };
         if input.presence < S::ONE {
-            let share = period_s
-                .over(tune.crawl_memory_s, S::ONE)
-                .within(S::ZERO, S::ONE);
-            state.integral.value = integral - integral * share * (S::ONE - input.presence);
+            state.integral.value =
+                integral - integral * self.ready.crawl_share * (S::ONE - input.presence);
         }
 
         let moment = (feed_forward + proportional + state.integral.value + damping + sideslip)
@@ -313,7 +352,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
             * dry
             * fast_enough
             * (input.urgency * self.setting.steadiness * tune.pre_load_urgent)
-                .most(state.oversteer_held * tune.pre_load_oversteer);
+                .at_least(state.oversteer_held * tune.pre_load_oversteer);
         YawDemand {
             moment_nm: moment,
             feed_forward_nm: feed_forward,
@@ -325,7 +364,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
             slide,
             oversteer,
             // Slow, one side of a split road may turn the car; the driver holds the line there.
-            oversteer_held: oversteer.most(state.oversteer_held * fast_enough),
+            oversteer_held: (state.oversteer_held * fast_enough).at_least(oversteer),
             keep: if holding && state.oversteer_held * fast_enough > tune.oversteer_kept {
                 kept
             } else {

@@ -8,7 +8,7 @@
 
 use super::Stage;
 use crate::calibration;
-use crate::numerics::filter::Lag;
+use crate::numerics::filter::{Lag, lag_share};
 use crate::numerics::table::fade_in;
 use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
 
@@ -21,7 +21,7 @@ pub fn yaw_rate_cap_rad_s<S: Real>(share: S, friction: S, gravity_m_s2: S, speed
     let most = S::of(1.0e6);
     (share * friction * gravity_m_s2)
         .over(speed_m_s.magnitude(), most)
-        .least(most)
+        .at_most(most)
 }
 
 /// Textbook sideslip limit, rad: `atan(0.02 mu g)`.
@@ -95,16 +95,62 @@ pub struct YawReference<S> {
     pub vehicle: calibration::Vehicle<S>,
     /// The three axes.
     pub setting: calibration::Setting<S>,
+    ready: Ready<S>,
+}
+
+/// Numbers of calibration and period that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ready<S> {
+    natural_understeer: S,
+    target_understeer: S,
+    soft_share: S,
+    lag_share: S,
+    hold_share: S,
+    sideslip_limit_deg: S,
 }
 
 /// Least share of the curvature before a lift-off that the reference asks for after it.
 const LIFT_OFF_LEAST: f32 = 0.9;
 
 impl<S: Real> YawReference<S> {
+    /// The stage of a calibration, for steps of `period_s`.
+    pub fn new(
+        tunables: calibration::YawReference<S>,
+        vehicle: calibration::Vehicle<S>,
+        setting: calibration::Setting<S>,
+        period_s: S,
+    ) -> Self {
+        let steady = tunables.understeer_steady_rad_s2_m;
+        let lag_s = tunables.lag_agile_s
+            + (tunables.lag_steady_s - tunables.lag_agile_s) * setting.steadiness;
+        let ready = Ready {
+            natural_understeer: understeer_constant_rad_s2_m(
+                vehicle.mass_kg,
+                vehicle.front_axle_to_cg_m,
+                vehicle.wheelbase_m,
+                vehicle.front_cornering_stiffness_n_rad,
+                vehicle.rear_cornering_stiffness_n_rad,
+            ),
+            target_understeer: steady
+                + (tunables.understeer_agile_rad_s2_m - steady) * setting.agility,
+            soft_share: tunables.soft_share_steady
+                + (tunables.soft_share_agile - tunables.soft_share_steady) * setting.agility,
+            lag_share: lag_share(lag_s, period_s),
+            hold_share: tunables.lift_off_hold_share * setting.steadiness,
+            sideslip_limit_deg: tunables.sideslip_limit_deg
+                * (S::ONE - setting.steadiness * S::of(0.35)),
+        };
+        Self {
+            tunables,
+            vehicle,
+            setting,
+            ready,
+        }
+    }
+
     /// Target understeer constant of the setting, rad s2/m.
     pub fn target_understeer_rad_s2_m(&self) -> S {
-        let steady = self.tunables.understeer_steady_rad_s2_m;
-        steady + (self.tunables.understeer_agile_rad_s2_m - steady) * self.setting.agility
+        self.ready.target_understeer
     }
 
     /// `x / (1 + (x / size)^4)^(1/4)`: straight for small x, at most `size`.
@@ -131,7 +177,6 @@ impl<S: Real> Stage<S> for YawReference<S> {
     type State = YawReferenceState<S>;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
-        let car = &self.vehicle;
         let speed = input.speed_m_s;
         let presence = fade_in(
             speed.magnitude(),
@@ -140,28 +185,16 @@ impl<S: Real> Stage<S> for YawReference<S> {
         );
         let gravity = S::of(GRAVITY_M_S2);
         let cap = yaw_rate_cap_rad_s(self.tunables.friction_share, input.friction, gravity, speed);
-        let natural_understeer = understeer_constant_rad_s2_m(
-            car.mass_kg,
-            car.front_axle_to_cg_m,
-            car.wheelbase_m,
-            car.front_cornering_stiffness_n_rad,
-            car.rear_cornering_stiffness_n_rad,
-        );
         // Without slip the road is taken for dry here; the cap below stays with what was shown.
-        let assumed = input.friction.most(self.tunables.friction_dry);
+        let assumed = input.friction.at_least(self.tunables.friction_dry);
         let soft = input.friction + (assumed - input.friction) * input.friction_trust;
-        let share = self.tunables.soft_share_steady
-            + (self.tunables.soft_share_agile - self.tunables.soft_share_steady)
-                * self.setting.agility;
-        let size = yaw_rate_cap_rad_s(share, soft, gravity, speed);
+        let size = yaw_rate_cap_rad_s(self.ready.soft_share, soft, gravity, speed);
         let natural_size =
             yaw_rate_cap_rad_s(self.tunables.soft_share_steady, soft, gravity, speed);
         let asked = self.gain(speed, self.target_understeer_rad_s2_m()) * input.road_wheel_rad;
-        let by_itself = self.gain(speed, natural_understeer) * input.road_wheel_rad;
+        let by_itself = self.gain(speed, self.ready.natural_understeer) * input.road_wheel_rad;
         let steady = Self::bent(asked, size).within(-cap, cap);
         let natural = Self::bent(by_itself, natural_size).within(-cap, cap);
-        let lag = self.tunables.lag_agile_s
-            + (self.tunables.lag_steady_s - self.tunables.lag_agile_s) * self.setting.steadiness;
         let angle = input.road_wheel_rad;
         let turning = angle.magnitude() > S::of(LEAST_ANGLE_RAD);
         if input.lift_off <= S::ZERO {
@@ -175,8 +208,7 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let held = state.gain_1_m * speed * angle;
         let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude()
         {
-            let hold = self.tunables.lift_off_hold_share * self.setting.steadiness;
-            let weight = (input.lift_off + input.lift_off).least(S::ONE) * hold;
+            let weight = (input.lift_off + input.lift_off).least(S::ONE) * self.ready.hold_share;
             let pulled = steady + (held - steady) * weight;
             let along = if steady < S::ZERO { -pulled } else { pulled };
             // Making up for the feedback must not turn into asking for a wider turn of its own.
@@ -187,20 +219,18 @@ impl<S: Real> Stage<S> for YawReference<S> {
             steady
         };
         let before = state.lag.value;
-        let yaw_rate = state.lag.step(steady, lag, period_s);
+        let yaw_rate = state.lag.follow(steady, self.ready.lag_share);
 
         let dry = input.friction.within(S::ZERO, S::ONE);
-        let own = self.tunables.sideslip_limit_deg
-            * (S::ONE - self.setting.steadiness * S::of(0.35))
-            * dry;
+        let own = self.ready.sideslip_limit_deg * dry;
         let degree = S::of(core::f32::consts::PI / 180.0);
         Reference {
             yaw_rate_rad_s: yaw_rate,
-            yaw_acceleration_rad_s2: (yaw_rate - before).over(period_s, S::ZERO),
+            yaw_acceleration_rad_s2: (yaw_rate - before).per(period_s),
             steady_rad_s: steady,
             natural_rad_s: natural,
             cap_rad_s: cap,
-            sideslip_limit_rad: own.most(self.setting.slide_allowance_deg) * degree,
+            sideslip_limit_rad: own.at_least(self.setting.slide_allowance_deg) * degree,
             presence,
         }
     }

@@ -3,7 +3,7 @@
 //! Over-estimating friction is the dangerous error, so nothing is assumed that was not shown: the allowance beyond the
 //! friction used grows with the grip demonstrated and shrinks with slip.
 
-use crate::calibration;
+use super::VehicleState;
 use crate::numerics::Scalar;
 use crate::numerics::filter::Lag;
 use crate::numerics::table::fade_out;
@@ -20,20 +20,17 @@ pub struct FrictionState<S> {
 }
 
 pub(super) fn step<S: Scalar>(
-    tunables: &calibration::VehicleState<S>,
+    stage: &VehicleState<S>,
     state: &mut FrictionState<S>,
     used_now: S,
     slip: S,
-    period_s: S,
 ) -> S {
-    let now = state.now.step(
+    let tunables = &stage.tunables;
+    let now = state.now.follow(
         used_now.within(S::ZERO, tunables.friction_ceiling),
-        tunables.friction_filter_s,
-        period_s,
+        stage.ready.friction_share,
     );
-    let forget = period_s
-        .over(tunables.friction_memory_s, S::ONE)
-        .within(S::ZERO, S::ONE);
+    let forget = stage.ready.forget_share;
     // A sliding tyre shows what there is now: what was used before it slid is forgotten ten times faster.
     let sliding = S::ONE - state.trust;
     let faster = S::ONE + sliding * S::of(9.0);

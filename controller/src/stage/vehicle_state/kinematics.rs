@@ -17,12 +17,30 @@ pub fn wheel_ground_speed<S: Real>(
     front_axle_to_cg_m: S,
     track_m: S,
 ) -> PerWheel<S> {
+    wheel_ground_speed_turned(
+        speed_m_s,
+        lateral_m_s,
+        yaw_rate_rad_s,
+        (road_wheel_rad.sine(), road_wheel_rad.cosine()),
+        front_axle_to_cg_m,
+        track_m,
+    )
+}
+
+/// The same from sine and cosine of the road wheel angle.
+pub(super) fn wheel_ground_speed_turned<S: Real>(
+    speed_m_s: S,
+    lateral_m_s: S,
+    yaw_rate_rad_s: S,
+    (sine, cosine): (S, S),
+    front_axle_to_cg_m: S,
+    track_m: S,
+) -> PerWheel<S> {
     let across = yaw_rate_rad_s * track_m * S::HALF;
     let side = PerSide {
         left: speed_m_s - across,
         right: speed_m_s + across,
     };
-    let (sine, cosine) = (road_wheel_rad.sine(), road_wheel_rad.cosine());
     let front_lateral = lateral_m_s + yaw_rate_rad_s * front_axle_to_cg_m;
     PerWheel::from_axles(
         side.map(|along| along * cosine + front_lateral * sine),

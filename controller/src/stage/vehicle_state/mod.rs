@@ -10,9 +10,9 @@ pub mod speed;
 
 use super::Stage;
 use crate::calibration;
-use crate::numerics::filter::Lag;
+use crate::numerics::filter::{Lag, fading_share, lag_share};
 use crate::numerics::table::fade_in;
-use crate::numerics::{GRAVITY_M_S2, Real};
+use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
 use crate::quantity::{PerSide, PerWheel, Sensed};
 use friction::FrictionState;
 use radius::RadiusState;
@@ -56,6 +56,10 @@ pub struct Motion<S> {
     pub lateral_acceleration_m_s2: S,
     /// Road-wheel angle, rad.
     pub road_wheel_rad: S,
+    /// Its sine.
+    pub road_wheel_sine: S,
+    /// Its cosine.
+    pub road_wheel_cosine: S,
     /// Sideslip angle at the centre of gravity, rad, positive when the car moves to its left.
     pub sideslip_rad: S,
     /// Slip of each wheel after ISO 8855, positive driving; against a floor of 1 m/s at crawl.
@@ -103,21 +107,68 @@ pub struct VehicleState<S> {
     pub tunables: calibration::VehicleState<S>,
     /// The controller's idea of the car.
     pub vehicle: calibration::Vehicle<S>,
+    /// What follows from both and the period.
+    ready: Ready<S>,
+}
+
+/// Numbers of calibration and period that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ready<S> {
+    weight_n: S,
+    rear_share: S,
+    gravity_track_m2_s2: S,
+    to_rear_m: S,
+    slip_per_torque: S,
+    two_wheels_nm: S,
+    four_wheels_nm: S,
+    with_overspeed: S,
+    bank_share: S,
+    leak_share: S,
+    crawl_share: S,
+    friction_share: S,
+    forget_share: S,
 }
 
 impl<S: Real> VehicleState<S> {
+    /// The stage of a calibration, for steps of `period_s`.
+    pub fn new(
+        tunables: calibration::VehicleState<S>,
+        vehicle: calibration::Vehicle<S>,
+        period_s: S,
+    ) -> Self {
+        let car = &vehicle;
+        let two_wheels_nm = car.wheel_radius_m * car.rear_slip_stiffness_n;
+        let ready = Ready {
+            weight_n: car.mass_kg * S::of(GRAVITY_M_S2),
+            rear_share: car.front_axle_to_cg_m.over(car.wheelbase_m, S::HALF),
+            gravity_track_m2_s2: S::of(GRAVITY_M_S2) * car.track_m,
+            to_rear_m: car.wheelbase_m - car.front_axle_to_cg_m,
+            slip_per_torque: S::ONE.over(two_wheels_nm, S::ZERO),
+            two_wheels_nm,
+            four_wheels_nm: two_wheels_nm + two_wheels_nm,
+            with_overspeed: S::ONE + car.overspeed,
+            bank_share: lag_share(tunables.bank_memory_s, period_s),
+            leak_share: fading_share(tunables.sideslip_leak_s, period_s),
+            crawl_share: fading_share(tunables.crawl_sideslip_s, period_s),
+            friction_share: lag_share(tunables.friction_filter_s, period_s),
+            forget_share: fading_share(tunables.friction_memory_s, period_s),
+        };
+        Self {
+            tunables,
+            vehicle,
+            ready,
+        }
+    }
+
     /// Static loads changed by the accelerations (handbook statics: m a h / L per axle, m a h / T per car, the lateral
     /// part shared by the axles in the ratio of their loads).
     pub fn wheel_loads_n(&self, longitudinal_m_s2: S, lateral_m_s2: S) -> PerWheel<S> {
         let car = &self.vehicle;
-        let weight = car.mass_kg * S::of(GRAVITY_M_S2);
-        let rear_share = car.front_axle_to_cg_m.over(car.wheelbase_m, S::HALF);
-        let shift =
-            (car.mass_kg * longitudinal_m_s2 * car.cg_height_m).over(car.wheelbase_m, S::ZERO);
-        let rear = (weight * rear_share + shift).within(S::ZERO, weight);
+        let weight = self.ready.weight_n;
+        let shift = (car.mass_kg * longitudinal_m_s2 * car.cg_height_m).per(car.wheelbase_m);
+        let rear = (weight * self.ready.rear_share + shift).within(S::ZERO, weight);
         let front = weight - rear;
-        let across =
-            (lateral_m_s2 * car.cg_height_m).over(S::of(GRAVITY_M_S2) * car.track_m, S::ZERO);
+        let across = (lateral_m_s2 * car.cg_height_m).per(self.ready.gravity_track_m2_s2);
         let split = |axle: S| PerSide {
             left: (axle * (S::HALF - across)).within(S::ZERO, axle),
             right: (axle * (S::HALF + across)).within(S::ZERO, axle),
@@ -128,15 +179,39 @@ impl<S: Real> VehicleState<S> {
     /// Steady sideslip of the linear single-track car for this yaw rate and lateral acceleration.
     fn single_track_sideslip(&self, speed: S, yaw_rate: S, lateral: S) -> S {
         let car = &self.vehicle;
-        let to_rear = car.wheelbase_m - car.front_axle_to_cg_m;
-        let rear_force =
-            (car.mass_kg * lateral * car.front_axle_to_cg_m).over(car.wheelbase_m, S::ZERO);
-        (to_rear * yaw_rate).over(speed, S::ZERO)
-            - rear_force.over(car.rear_cornering_stiffness_n_rad, S::ZERO)
+        let rear_force = (car.mass_kg * lateral * car.front_axle_to_cg_m).per(car.wheelbase_m);
+        (self.ready.to_rear_m * yaw_rate).over(speed, S::ZERO)
+            - rear_force.per(car.rear_cornering_stiffness_n_rad)
     }
 }
 
 impl<S: Real> VehicleState<S> {
+    fn shaft_speed_rad_s(&self, front_left_rad_s: S, front_right_rad_s: S) -> S {
+        (front_left_rad_s + front_right_rad_s) * S::HALF * self.ready.with_overspeed
+    }
+
+    /// Shaft speed and slip of the clutches, rad/s, where not every wheel speed is fresh.
+    #[cold]
+    #[inline(never)]
+    fn doubtful_slip(
+        &self,
+        sensed: PerWheel<Sensed<S>>,
+        direction: S,
+    ) -> (Sensed<S>, PerSide<Sensed<S>>) {
+        let wheel = if direction < S::ZERO {
+            sensed.map(|wheel| wheel.map(backwards))
+        } else {
+            sensed
+        };
+        let shaft = wheel.front_left.join(wheel.front_right, |left, right| {
+            self.shaft_speed_rad_s(left, right)
+        });
+        let slip = wheel
+            .rear()
+            .map(|wheel| shaft.join(wheel, |shaft, wheel| shaft - wheel));
+        (shaft, slip)
+    }
+
     /// Sideslip: lateral acceleration over speed minus yaw rate, integrated, drawn slowly to the single-track value.
     fn sideslip(
         &self,
@@ -144,18 +219,15 @@ impl<S: Real> VehicleState<S> {
         input: &VehicleStateIn<S>,
         speed: S,
         direction: S,
+        moving: S,
         period_s: S,
     ) -> S {
-        let tune = &self.tunables;
         let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
-        let forward = speed * direction;
-        let moving = fade_in(forward, S::of(2.0), S::of(5.0));
         if direction < S::ZERO {
             // In reverse the car is slow and the model's signs are others: nothing is claimed.
             state.sideslip_rad = S::ZERO;
             return S::ZERO;
         }
-        let share = |time_s: S| period_s.over(time_s, S::ONE).within(S::ZERO, S::ONE);
         let steady_turn = speed * yaw_rate;
         let estimate = match input.lateral_acceleration_m_s2 {
             Sensed::Lost => self.single_track_sideslip(speed, yaw_rate, steady_turn),
@@ -163,15 +235,13 @@ impl<S: Real> VehicleState<S> {
                 // A bank is felt for long; sideslip changes soon. What stays of the difference is bank.
                 let bound = S::of(2.0);
                 let difference = (felt - steady_turn).within(-bound, bound) * moving;
-                let bank = state
-                    .bank_m_s2
-                    .step(difference, tune.bank_memory_s, period_s);
+                let bank = state.bank_m_s2.follow(difference, self.ready.bank_share);
                 let lateral = felt - bank;
                 let steady = self.single_track_sideslip(speed, yaw_rate, lateral);
                 let turn = lateral.over(speed, yaw_rate) - yaw_rate;
                 let integrated = state.sideslip_rad + turn * period_s;
-                let crawl = share(tune.crawl_sideslip_s) * (S::ONE - moving);
-                let leak = share(tune.sideslip_leak_s).most(crawl);
+                let crawl = self.ready.crawl_share * (S::ONE - moving);
+                let leak = crawl.at_least(self.ready.leak_share);
                 integrated + (steady - integrated) * leak
             }
         };
@@ -188,16 +258,15 @@ impl<S: Real> VehicleState<S> {
         input: &VehicleStateIn<S>,
         direction: S,
     ) -> PerSide<S> {
-        let car = &self.vehicle;
         let front = ground.front().sum() * S::HALF;
-        let taken = input.rear_torque_nm.sum() * (S::ONE + car.overspeed);
+        let taken = input.rear_torque_nm.sum() * self.ready.with_overspeed;
         let front_torque = input.carrier_torque_nm.or(S::ZERO) - taken;
-        let two_wheels = car.wheel_radius_m * car.rear_slip_stiffness_n;
-        let front_slip = front_torque.over(two_wheels + two_wheels, S::ZERO) * direction;
-        let effective = (S::ONE + car.overspeed) * (S::ONE + state.radius.rear_to_front);
+        let two_wheels = self.ready.two_wheels_nm;
+        let front_slip = front_torque.per(self.ready.four_wheels_nm) * direction;
+        let effective = self.ready.with_overspeed * (S::ONE + state.radius.rear_to_front);
         let shaft = front * effective * (S::ONE + front_slip);
         ground.rear().map(|wheel| {
-            let slip = (shaft - wheel).over(wheel.magnitude().most(S::ONE), S::ZERO);
+            let slip = (shaft - wheel).per(wheel.magnitude().at_least(S::ONE));
             (slip * two_wheels).within(-two_wheels, two_wheels)
         })
     }
@@ -209,140 +278,184 @@ impl<S: Real> Stage<S> for VehicleState<S> {
     type State = VehicleStateState<S>;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
+        let mut out = Motion::default();
+        self.step_into(state, input, period_s, &mut out);
+        out
+    }
+
+    fn step_into(
+        &self,
+        state: &mut Self::State,
+        input: &Self::In,
+        period_s: S,
+        out: &mut Self::Out,
+    ) {
         let car = &self.vehicle;
         let direction = if input.gear.or(S::ONE) < S::ZERO {
             -S::ONE
         } else {
             S::ONE
         };
-        // Wheel speed sensors know no sign: in reverse gear the wheels turn backwards, whatever they say.
-        let backwards = |wheel: S| {
-            if direction < S::ZERO {
-                -wheel.magnitude()
-            } else {
-                wheel
-            }
-        };
-        let input = &VehicleStateIn {
-            wheel_speed_rad_s: input.wheel_speed_rad_s.map(|sensed| sensed.map(backwards)),
-            ..*input
-        };
+        out.direction = direction;
+        let wheels = Wheels::of(&input.wheel_speed_rad_s, direction);
         let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
+        out.yaw_rate_rad_s = yaw_rate;
         let longitudinal = input.longitudinal_acceleration_m_s2.or(S::ZERO);
-        let road_wheel = input
-            .steering_wheel_rad
-            .or(S::ZERO)
-            .over(car.steering_ratio, S::ZERO);
+        out.longitudinal_acceleration_m_s2 = longitudinal;
+        let road_wheel = input.steering_wheel_rad.or(S::ZERO).per(car.steering_ratio);
+        out.road_wheel_rad = road_wheel;
+        // Once for everybody: they cost as much as a stage.
+        let (sine, cosine) = (road_wheel.sine(), road_wheel.cosine());
+        out.road_wheel_sine = sine;
+        out.road_wheel_cosine = cosine;
+        if wheels.all_fresh {
+            let wheel = wheels.speed_rad_s;
+            let shaft = self.shaft_speed_rad_s(wheel.front_left, wheel.front_right);
+            out.shaft_speed_rad_s = Sensed::Fresh(shaft);
+            out.clutch_slip_rad_s.left = Sensed::Fresh(shaft - wheel.rear_left);
+            out.clutch_slip_rad_s.right = Sensed::Fresh(shaft - wheel.rear_right);
+        } else {
+            (out.shaft_speed_rad_s, out.clutch_slip_rad_s) =
+                self.doubtful_slip(input.wheel_speed_rad_s, direction);
+        }
+        let rear_torque_nm = input.rear_torque_nm;
 
         let speed = speed::step(
             self,
             &mut state.speed,
             input,
+            &wheels,
             direction,
+            (sine, cosine),
             state.sideslip_rad,
             state.radius.rear_to_front,
             period_s,
         );
+        out.speed_m_s = speed;
 
         let forward = speed * direction;
-        let sideslip = self.sideslip(state, input, speed, direction, period_s);
+        let moving = fade_in(forward, S::of(2.0), S::of(5.0));
+        let sideslip = self.sideslip(state, input, speed, direction, moving, period_s);
+        out.sideslip_rad = sideslip;
         // Without the accelerometer a steady turn is the best guess.
         let lateral = input.lateral_acceleration_m_s2.or(speed * yaw_rate);
-        let moving = fade_in(forward, S::of(2.0), S::of(5.0));
+        out.lateral_acceleration_m_s2 = lateral;
+        out.wheel_load_n = self.wheel_loads_n(longitudinal, lateral);
 
-        let ground = kinematics::wheel_ground_speed(
+        let ground = kinematics::wheel_ground_speed_turned(
             speed,
             sideslip * speed,
             yaw_rate,
-            road_wheel,
+            (sine, cosine),
             car.front_axle_to_cg_m,
             car.track_m,
         );
+        out.lock_torque_nm = self.lock_torque_nm(state, ground, input, direction);
         let rear_radius = car.wheel_radius_m * (S::ONE + state.radius.rear_to_front);
-        let radius = PerWheel::from_axles(
-            PerSide::both(car.wheel_radius_m),
-            PerSide::both(rear_radius),
-        );
-        let rolling = ground.zip(radius, |speed, radius| (speed, radius));
-        let wheel_slip = input
-            .wheel_speed_rad_s
-            .zip(rolling, |sensed, (speed, radius)| {
-                // A lost wheel rolls, for want of better.
-                sensed
-                    .map(|wheel| {
-                        (wheel * radius - speed).over(speed.magnitude().most(S::ONE), S::ZERO)
-                    })
-                    .or(S::ZERO)
-                    * direction
-            });
-        let front = input.wheel_speed_rad_s.front();
-        let shaft_speed = front.left.join(front.right, |left, right| {
-            (left + right) * S::HALF * (S::ONE + car.overspeed)
-        });
-        let clutch_slip = input
-            .wheel_speed_rad_s
-            .rear()
-            .map(|wheel| shaft_speed.join(wheel, |shaft, wheel| shaft - wheel));
-        let lock_torque = self.lock_torque_nm(state, ground, input, direction);
-        let wheel_load = self.wheel_loads_n(longitudinal, lateral);
+        // A lost wheel rolls, for want of better.
+        let slip_of = |known: bool, wheel: S, speed: S, radius: S| {
+            if known {
+                (wheel * radius - speed).per(speed.magnitude().at_least(S::ONE)) * direction
+            } else {
+                S::ZERO
+            }
+        };
+        let (known, wheel) = (wheels.known, wheels.speed_rad_s);
+        let radius = car.wheel_radius_m;
+        let front_slip = PerSide {
+            left: slip_of(
+                known.front_left,
+                wheel.front_left,
+                ground.front_left,
+                radius,
+            ),
+            right: slip_of(
+                known.front_right,
+                wheel.front_right,
+                ground.front_right,
+                radius,
+            ),
+        };
+        let rear_slip = PerSide {
+            left: slip_of(
+                known.rear_left,
+                wheel.rear_left,
+                ground.rear_left,
+                rear_radius,
+            ),
+            right: slip_of(
+                known.rear_right,
+                wheel.rear_right,
+                ground.rear_right,
+                rear_radius,
+            ),
+        };
+        out.wheel_slip = PerWheel::from_axles(front_slip, rear_slip);
         let front_ground = ground.front().sum() * S::HALF;
-        let front_wheel = front
-            .left
-            .join(front.right, |left, right| {
-                (left + right) * S::HALF * car.wheel_radius_m
-            })
-            .or(front_ground);
+        let front_wheel = if known.front_left && known.front_right {
+            (wheel.front_left + wheel.front_right) * S::HALF * car.wheel_radius_m
+        } else {
+            front_ground
+        };
+        out.front_spin_m_s = (front_wheel - front_ground) * direction;
 
         let slip_angle_front =
             (sideslip + (car.front_axle_to_cg_m * yaw_rate).over(speed, S::ZERO) - road_wheel)
                 * moving;
         let used = (longitudinal.squared() + lateral.squared())
             .square_root()
-            .over(S::of(GRAVITY_M_S2), S::ZERO);
+            .per(S::of(GRAVITY_M_S2));
         let axle_slip = |pair: PerSide<S>| pair.sum().magnitude() * S::HALF;
-        let slip = (axle_slip(wheel_slip.front())
-            .most(axle_slip(wheel_slip.rear()))
+        let slip = (axle_slip(front_slip)
+            .at_least(axle_slip(rear_slip))
             .squared()
             + slip_angle_front.squared())
         .square_root();
-        let friction = friction::step(&self.tunables, &mut state.friction, used, slip, period_s);
+        out.friction = friction::step(self, &mut state.friction, used, slip);
+        out.friction_used = state.friction.used;
+        out.friction_trust = state.friction.trust;
 
-        let quiet = radius::Quiet {
-            speed_m_s: forward,
-            yaw_rate_rad_s: yaw_rate,
-            lateral_m_s2: lateral,
-            longitudinal_m_s2: longitudinal,
-            carrier_torque_nm: input.carrier_torque_nm,
-            brake_bar: input.brake_bar,
-            rear_torque_nm: input.rear_torque_nm,
-        };
-        radius::step(
-            self,
-            &mut state.radius,
-            input.wheel_speed_rad_s,
-            &quiet,
-            period_s,
-        );
+        if wheels.all_fresh {
+            let quiet = radius::Quiet {
+                speed_m_s: forward,
+                yaw_rate_rad_s: yaw_rate,
+                lateral_m_s2: lateral,
+                longitudinal_m_s2: longitudinal,
+                carrier_torque_nm: input.carrier_torque_nm,
+                brake_bar: input.brake_bar,
+                rear_torque_nm,
+            };
+            radius::step(self, &mut state.radius, wheel, &quiet, period_s);
+        }
+        out.overspeed_effective =
+            self.ready.with_overspeed * (S::ONE + state.radius.rear_to_front) - S::ONE;
+    }
+}
 
-        Motion {
-            speed_m_s: speed,
-            direction,
-            yaw_rate_rad_s: yaw_rate,
-            longitudinal_acceleration_m_s2: longitudinal,
-            lateral_acceleration_m_s2: lateral,
-            road_wheel_rad: road_wheel,
-            sideslip_rad: sideslip,
-            wheel_slip,
-            shaft_speed_rad_s: shaft_speed,
-            clutch_slip_rad_s: clutch_slip,
-            lock_torque_nm: lock_torque,
-            wheel_load_n: wheel_load,
-            friction_used: state.friction.used,
-            friction,
-            friction_trust: state.friction.trust,
-            front_spin_m_s: (front_wheel - front_ground) * direction,
-            overspeed_effective: (S::ONE + car.overspeed) * (S::ONE + state.radius.rear_to_front)
-                - S::ONE,
+/// Wheel speeds as far as they are known.
+struct Wheels<S> {
+    /// Zero where it is not known, rad/s.
+    speed_rad_s: PerWheel<S>,
+    known: PerWheel<bool>,
+    all_fresh: bool,
+}
+
+impl<S: Scalar> Wheels<S> {
+    fn of(sensed: &PerWheel<Sensed<S>>, direction: S) -> Self {
+        let mut speed_rad_s = sensed.map(|wheel| wheel.or(S::ZERO));
+        if direction < S::ZERO {
+            speed_rad_s = speed_rad_s.map(backwards);
+        }
+        let fresh = sensed.map(Sensed::is_fresh);
+        Self {
+            speed_rad_s,
+            known: sensed.map(|wheel| !wheel.is_lost()),
+            all_fresh: fresh.front_left & fresh.front_right & fresh.rear_left & fresh.rear_right,
         }
     }
+}
+
+/// Wheel speed sensors know no sign: in reverse gear the wheels turn backwards, whatever they say.
+fn backwards<S: Scalar>(wheel_rad_s: S) -> S {
+    -wheel_rad_s.magnitude()
 }

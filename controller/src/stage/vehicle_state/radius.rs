@@ -59,20 +59,13 @@ impl<S: Scalar> Quiet<S> {
 pub(super) fn step<S: Real>(
     stage: &VehicleState<S>,
     state: &mut RadiusState<S>,
-    wheel_speed_rad_s: PerWheel<Sensed<S>>,
+    speed: PerWheel<S>,
     quiet: &Quiet<S>,
     period_s: S,
 ) {
-    let fresh = wheel_speed_rad_s.map(|speed| speed.is_fresh());
-    if !(quiet.is_so()
-        && fresh.front_left
-        && fresh.front_right
-        && fresh.rear_left
-        && fresh.rear_right)
-    {
+    if !quiet.is_so() {
         return;
     }
-    let speed = wheel_speed_rad_s.map(|speed| speed.or(S::ZERO));
     let car = &stage.vehicle;
     // The front wheels turn faster by their slip under drive torque; unless removed it would pass for a smaller radius.
     let drive_force = quiet

@@ -5,7 +5,7 @@
 //! to the accelerometer is learned while the wheels roll without much torque, so the margin can be narrow at speed, where
 //! four wheels slipping together would otherwise carry the estimate away.
 
-use super::{VehicleState, VehicleStateIn};
+use super::{VehicleState, VehicleStateIn, Wheels};
 use crate::numerics::Real;
 use crate::numerics::filter::Lag;
 use crate::numerics::table::{fade_in, fade_out};
@@ -26,14 +26,25 @@ pub(super) fn step<S: Real>(
     stage: &VehicleState<S>,
     state: &mut SpeedState<S>,
     input: &VehicleStateIn<S>,
+    wheels: &Wheels<S>,
     direction: S,
+    road_wheel: (S, S),
     sideslip_rad: S,
     rear_to_front: S,
     period_s: S,
 ) -> S {
     let tune = &stage.tunables;
     let before = state.speed_m_s;
-    let (front, rear) = proposals(stage, input, before, direction, sideslip_rad, rear_to_front);
+    let (front, rear) = proposals(
+        stage,
+        input,
+        wheels,
+        before,
+        direction,
+        road_wheel,
+        sideslip_rad,
+        rear_to_front,
+    );
     let slowest = front
         .left
         .least(front.right)
@@ -73,7 +84,7 @@ pub(super) fn step<S: Real>(
     // Rolling wheels tell the true change of speed; the rest of what the accelerometer feels is slope.
     let strong = fade_in(torque.magnitude(), S::of(500.0), S::of(900.0));
     if braked <= S::ZERO && strong < S::ONE && !input.longitudinal_acceleration_m_s2.is_lost() {
-        let seen = (state.speed_m_s - before).over(period_s, S::ZERO);
+        let seen = (state.speed_m_s - before).per(period_s);
         let bound = S::of(4.0);
         let memory = tune
             .slope_memory_s
@@ -90,43 +101,45 @@ pub(super) fn step<S: Real>(
 fn proposals<S: Real>(
     stage: &VehicleState<S>,
     input: &VehicleStateIn<S>,
+    wheels: &Wheels<S>,
     before: S,
     direction: S,
+    (sine, cosine): (S, S),
     sideslip_rad: S,
     rear_to_front: S,
 ) -> (PerSide<S>, PerSide<S>) {
     let car = &stage.vehicle;
     let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
-    let road_wheel = input
-        .steering_wheel_rad
-        .or(S::ZERO)
-        .over(car.steering_ratio, S::ZERO);
     let half_turn = yaw_rate * car.track_m * S::HALF;
     let across = PerSide {
         left: half_turn,
         right: -half_turn,
     };
-    let (sine, cosine) = (road_wheel.sine(), road_wheel.cosine());
     let front_lateral = sideslip_rad * before + yaw_rate * car.front_axle_to_cg_m;
-    let front = input.wheel_speed_rad_s.front().zip(across, |sensed, turn| {
-        sensed
-            .map(|wheel| {
-                (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn
-            })
-            .or(before)
+    let wheel = wheels
+        .speed_rad_s
+        .zip(wheels.known, |speed, known| (speed, known));
+    let front = wheel.front().zip(across, |(wheel, known), turn| {
+        if known {
+            (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn
+        } else {
+            before
+        }
     });
-    let slip_per_torque = S::ONE.over(car.wheel_radius_m * car.rear_slip_stiffness_n, S::ZERO);
-    let slip = input.rear_torque_nm.map(|torque| torque * slip_per_torque);
+    let slip = input
+        .rear_torque_nm
+        .map(|torque| torque * stage.ready.slip_per_torque);
     let rolling = slip.zip(across, |slip, turn| {
         ((S::ONE - slip) * (S::ONE + rear_to_front), turn)
     });
-    let rear = input
-        .wheel_speed_rad_s
+    let rear = wheel
         .rear()
-        .zip(rolling, |sensed, (rolling, turn)| {
-            sensed
-                .map(|wheel| wheel * car.wheel_radius_m * rolling + turn)
-                .or(before)
+        .zip(rolling, |(wheel, known), (rolling, turn)| {
+            if known {
+                wheel * car.wheel_radius_m * rolling + turn
+            } else {
+                before
+            }
         });
     (
         front.map(|speed| speed * direction),
