@@ -198,19 +198,46 @@ impl<S: Scalar> Mender<S> {
     }
 }
 
+/// Whether a value lies in a range; what is no number does not.
+fn inside<S: Scalar>(value: S, low: S, high: S) -> bool {
+    low <= value && value <= high
+}
+
+fn is_share<S: Scalar>(value: S) -> bool {
+    inside(value, S::ZERO, S::ONE)
+}
+
 /// The intent as far as it can be believed, and whether anything had to be moved. Drive torque lies between zero, what the
 /// powertrain delivers and what the driver asks of it; what is no number asks for nothing.
 pub(super) fn admitted_intent<S: Real>(
     said: Intent<S>,
     input: &DriverIntentIn<S>,
 ) -> (Intent<S>, bool) {
-    let mut mended = Mender::new();
     let delivered = input.carrier_torque_nm.or(S::ZERO);
     let asked = input.carrier_torque_wanted_nm.or(delivered) * input.direction;
     let delivered = delivered * input.direction;
     let slack = S::of(ROUNDING_NM);
-    let low = S::ZERO.least(delivered).least(asked) - slack;
-    let high = S::ZERO.most(delivered).most(asked) + slack;
+    let low = delivered.at_most(S::ZERO).at_most(asked) - slack;
+    let high = delivered.at_least(S::ZERO).at_least(asked) + slack;
+    let curvature = S::of(MOST_CURVATURE_1_M);
+    let believable = inside(said.torque_nm, low, high)
+        && inside(said.curvature_1_m, -curvature, curvature)
+        && is_share(said.urgency)
+        && is_share(said.launch)
+        && is_share(said.lift_off)
+        && is_share(said.counter_steer);
+    if believable {
+        (said, false)
+    } else {
+        mended_intent(said, low, high)
+    }
+}
+
+/// Apart, so that a law in its range does not carry the cost.
+#[cold]
+#[inline(never)]
+fn mended_intent<S: Real>(said: Intent<S>, low: S, high: S) -> (Intent<S>, bool) {
+    let mut mended = Mender::new();
     // Named one by one: a new field that nobody admits does not compile.
     let Intent {
         torque_nm,
@@ -240,6 +267,35 @@ pub(super) fn admitted_reference<S: Real>(
     measured_rad_s: S,
     period_s: S,
 ) -> (Reference<S>, bool) {
+    let most = S::of(range::yaw_rate.1);
+    // Two yaw rates in range cannot be farther apart within a step.
+    let fastest = (most + most).per(period_s);
+    let believable = inside(said.yaw_rate_rad_s, -most, most)
+        && inside(said.yaw_acceleration_rad_s2, -fastest, fastest)
+        && inside(said.steady_rad_s, -most, most)
+        && inside(said.natural_rad_s, -most, most)
+        && inside(said.cap_rad_s, S::ZERO, S::of(MOST_CAP_RAD_S))
+        && inside(
+            said.sideslip_limit_rad,
+            S::ZERO,
+            S::of(core::f32::consts::FRAC_PI_2),
+        )
+        && is_share(said.presence);
+    if believable {
+        (said, false)
+    } else {
+        mended_reference(said, measured_rad_s, fastest)
+    }
+}
+
+/// Apart, so that a law in its range does not carry the cost.
+#[cold]
+#[inline(never)]
+fn mended_reference<S: Real>(
+    said: Reference<S>,
+    measured_rad_s: S,
+    fastest: S,
+) -> (Reference<S>, bool) {
     let mut mended = Mender::new();
     let most = S::of(range::yaw_rate.1);
     let measured = measured_rad_s.within(-most, most);
@@ -252,8 +308,6 @@ pub(super) fn admitted_reference<S: Real>(
         sideslip_limit_rad,
         presence,
     } = said;
-    // Two yaw rates in range cannot be farther apart within a step.
-    let fastest = (most + most).over(period_s, S::ZERO);
     let admitted = Reference {
         yaw_rate_rad_s: mended.within(yaw_rate_rad_s, -most, most, measured),
         yaw_acceleration_rad_s2: mended.around_zero(yaw_acceleration_rad_s2, fastest),
@@ -274,6 +328,30 @@ pub(super) fn admitted_reference<S: Real>(
 /// What an allocation says about its answer, as far as it can be believed; its torque `inside_nm` is in the octagon already.
 /// The shortfall goes to the integrator and the multipliers to the trace: none may be other than a plausible number.
 pub(super) fn admitted_answer<S: Real>(said: Answer<S>, inside_nm: PerSide<S>) -> Answer<S> {
+    let largest = S::of(LARGEST);
+    let small = |value: S| value.magnitude() <= largest;
+    let believable = small(said.unconstrained_nm.left)
+        && small(said.unconstrained_nm.right)
+        && small(said.shortfall_nm.left)
+        && small(said.shortfall_nm.right)
+        && said
+            .binding
+            .iter()
+            .all(|binding| binding.marginal.is_finite());
+    if believable {
+        Answer {
+            torque_nm: inside_nm,
+            ..said
+        }
+    } else {
+        mended_answer(said, inside_nm)
+    }
+}
+
+/// Apart, so that a law in its range does not carry the cost.
+#[cold]
+#[inline(never)]
+fn mended_answer<S: Real>(said: Answer<S>, inside_nm: PerSide<S>) -> Answer<S> {
     let largest = S::of(LARGEST);
     let sound = |pair: PerSide<S>| pair.left.is_finite() && pair.right.is_finite();
     let plausible = |pair: PerSide<S>| pair.map(|side| side.within(-largest, largest));
