@@ -78,6 +78,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         )
         .map(quiet),
         Some(Command::HeldOut) => crate::held_out::held_out(),
+        Some(Command::Laws) => crate::laws::laws().map(quiet),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

@@ -55,6 +55,8 @@ pub enum Command {
     /// Drive what nobody tuned the law on: lane changes, a closing bend, a slippery stretch and the pass in every setting,
     /// with numbers drawn from a hash of the calibration. Status 1 if the paired car spins or loses the path.
     HeldOut,
+    /// Drive the same manoeuvres under every shipped law of allocation, and compare what each reaches.
+    Laws,
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

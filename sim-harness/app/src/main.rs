@@ -12,6 +12,7 @@ mod command_line;
 mod failure;
 mod files;
 mod held_out;
+mod laws;
 mod output;
 mod parallel;
 mod report;

@@ -10,8 +10,8 @@ use super::{Setup, lift_off};
 use crate::metrics::{turn_change, value};
 use crate::plant::Vehicle;
 use crate::run::closed_loop;
+use crate::run::law::Rule;
 use crate::scenario::{Scenario, SensorNumbers};
-use couplet_controller::RawPage;
 
 /// Corrections of the brake position by trial runs.
 const CORRECTIONS: u32 = 2;
@@ -19,7 +19,7 @@ const CORRECTIONS: u32 = 2;
 /// A trial that slows less than this share of the aim is on the limit of friction: more brake would only lock wheels.
 const BELIEVED: f64 = 0.85;
 
-pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, rule: Rule<'_>) -> Setup {
     let aim_m_s2 = scenario.numbers.course.deceleration_m_s2;
     let overrun_nm = vehicle.powertrain.drag_torque_nm;
     let mut brake = position_for(vehicle, aim_m_s2, overrun_nm).clamp(0.0, 1.0);
@@ -28,7 +28,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
     trial.numbers.sensors = SensorNumbers::ideal();
     for _ in 0..CORRECTIONS {
         let setup = lift_off::released_and_braked(&trial, vehicle, brake);
-        let (record, _) = closed_loop::drive(&trial, vehicle, page, setup);
+        let (record, _) = closed_loop::drive(&trial, vehicle, rule, setup);
         let metrics = turn_change::braking(&trial.numbers, &record);
         match value(&metrics, "mean deceleration") {
             Some(reached) if reached > BELIEVED * aim_m_s2 => {

@@ -13,9 +13,9 @@ use crate::driver::{Action, Driver, View};
 use crate::metrics::series::largest_size;
 use crate::metrics::turning::EXIT_S;
 use crate::plant::Vehicle;
+use crate::run::law::Rule;
 use crate::run::{Ending, closed_loop};
 use crate::scenario::{DriverNumbers, Scenario};
-use couplet_controller::RawPage;
 
 /// Time the car settles in the turn, s.
 const LEAD_S: f64 = 4.0;
@@ -29,7 +29,7 @@ const USED_TOLERANCE: f64 = 0.97;
 /// Smallest position tried.
 const LEAST_PEDAL: f64 = 0.05;
 
-pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, rule: Rule<'_>) -> Setup {
     let tolerance_m = scenario.numbers.driver.path_tolerance_m;
     if tolerance_m <= 0.0 {
         return setup(scenario, vehicle);
@@ -42,7 +42,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
     trial.numbers.sensors = crate::scenario::SensorNumbers::ideal();
     let mut keeps = |pedal: f64| {
         trial.numbers.driver.pedal = pedal;
-        let (record, outcome) = closed_loop::drive(&trial, vehicle, page, setup(&trial, vehicle));
+        let (record, outcome) = closed_loop::drive(&trial, vehicle, rule, setup(&trial, vehicle));
         let from = trial.numbers.driver.action_s;
         let error = largest_size(&record, "path_error", from, from + EXIT_S);
         outcome.ended != Ending::Spun

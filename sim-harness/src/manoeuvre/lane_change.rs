@@ -16,9 +16,9 @@ use crate::driver::pedals::{Foot, SpeedHolder};
 use crate::driver::{Action, Driver, View};
 use crate::metrics::lane::passed;
 use crate::plant::{Start, Vehicle};
+use crate::run::law::Rule;
 use crate::run::{Ending, closed_loop};
 use crate::scenario::{Manoeuvre, Scenario};
-use couplet_controller::RawPage;
 
 /// Time the car rolls before the record, s: the foot needs some seconds to find the pedal that holds the speed.
 const LEAD_S: f64 = 5.0;
@@ -49,7 +49,7 @@ const FAILURES: u32 = 3;
 /// Halvings of the last step: to 0.16 km/h.
 const HALVINGS: u32 = 5;
 
-pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, rule: Rule<'_>) -> Setup {
     let plan = plan_of(scenario.manoeuvre);
     let asked = scenario.numbers.course.speed_m_s;
     if asked > 0.0 {
@@ -59,7 +59,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
         LEARNED_RAD_S2_M.into_iter().find_map(|learned| {
             let attempt = (speed_m_s, learned);
             let prepared = setup(scenario, vehicle, plan, attempt);
-            let (record, outcome) = closed_loop::drive(scenario, vehicle, page, prepared);
+            let (record, outcome) = closed_loop::drive(scenario, vehicle, rule, prepared);
             (outcome.ended == Ending::GoalReached && passed(&record)).then_some(attempt)
         })
     };

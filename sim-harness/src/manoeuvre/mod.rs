@@ -29,8 +29,8 @@ pub mod trailer_sway;
 use crate::driver::Driver;
 use crate::metrics::Metric;
 use crate::plant::{Start, Vehicle};
+use crate::run::law::Rule;
 use crate::scenario::{Manoeuvre, Scenario};
-use couplet_controller::RawPage;
 use course::Course;
 use steering_input::Score;
 
@@ -79,28 +79,29 @@ pub struct Setup {
 }
 
 /// Prepares the run of a scenario; `vehicle` is already mirrored if the scenario is.
-pub fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
+pub fn prepare<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<'a>>) -> Setup {
+    let rule = rule.into();
     let score = |score| steering_input::prepare(scenario, vehicle, score);
     let frequency_hz = scenario.numbers.driver.steering_frequency_hz;
     match scenario.manoeuvre {
         Manoeuvre::SplitLaunch => launch::prepare(scenario, vehicle),
-        Manoeuvre::PowerOnExit => exit::prepare(scenario, vehicle, page),
-        Manoeuvre::StepSteer => step_steer::prepare(scenario, vehicle, page),
+        Manoeuvre::PowerOnExit => exit::prepare(scenario, vehicle, rule),
+        Manoeuvre::StepSteer => step_steer::prepare(scenario, vehicle, rule),
         Manoeuvre::LiftOff => lift_off::prepare(scenario, vehicle),
         Manoeuvre::ConstantRadius => circle::prepare(scenario, vehicle),
         Manoeuvre::SkarnPass => skarn_pass::prepare(scenario, vehicle),
         Manoeuvre::TrailerSway => trailer_sway::prepare(scenario, vehicle),
         Manoeuvre::StraightAhead => straight_ahead::prepare(scenario, vehicle),
-        Manoeuvre::SineWithDwell => sine_with_dwell::prepare(scenario, vehicle, page),
+        Manoeuvre::SineWithDwell => sine_with_dwell::prepare(scenario, vehicle, rule),
         Manoeuvre::OnePeriodSine => score(Score::OnePeriodSine { frequency_hz }),
         Manoeuvre::SteeringPulse => score(Score::Pulse),
         Manoeuvre::ContinuousSine => score(Score::ContinuousSine),
         Manoeuvre::FrequencySweep => score(Score::Sweep),
         Manoeuvre::ConstantSpeed => steady_turn::constant_speed(scenario, vehicle),
         Manoeuvre::ConstantSteering => steady_turn::constant_steering(scenario, vehicle),
-        Manoeuvre::BrakingInTurn => braking::prepare(scenario, vehicle, page),
+        Manoeuvre::BrakingInTurn => braking::prepare(scenario, vehicle, rule),
         Manoeuvre::DoubleLaneChange | Manoeuvre::ObstacleAvoidance | Manoeuvre::SnowLaneChange => {
-            lane_change::prepare(scenario, vehicle, page)
+            lane_change::prepare(scenario, vehicle, rule)
         }
         Manoeuvre::FrictionStep => friction_step::prepare(scenario, vehicle),
         Manoeuvre::SplitBrake => split_brake::prepare(scenario, vehicle),

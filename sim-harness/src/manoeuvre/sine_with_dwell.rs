@@ -18,8 +18,8 @@ use crate::metrics::Metric;
 use crate::metrics::dwell::{DwellRun, mean_reference_angle_deg, reference_angle_deg};
 use crate::plant::{Start, Vehicle};
 use crate::run::closed_loop;
+use crate::run::law::Rule;
 use crate::scenario::Scenario;
-use couplet_controller::RawPage;
 
 /// Steering rate of the slow turn, deg/s at the steering wheel.
 const SLOW_RATE_DEG_S: f64 = 13.5;
@@ -34,8 +34,8 @@ const COASTING_S: f64 = 1.5;
 /// Time the car rolls straight before the record, s.
 const LEAD_S: f64 = 2.0;
 
-pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
-    let Some(reference_deg) = reference(scenario, vehicle, page) else {
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, rule: Rule<'_>) -> Setup {
+    let Some(reference_deg) = reference(scenario, vehicle, rule) else {
         // A car that never reaches 0.3 g has no A; it drives on straight, and every value is missing.
         return setup(scenario, vehicle, Input::dwell(scenario, 0.0, 1.0));
     };
@@ -44,7 +44,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
     let (amplitude_deg, passed_deg) = if single > 0.0 {
         (single * reference_deg, None)
     } else {
-        let passed = largest_passed(scenario, vehicle, page, reference_deg);
+        let passed = largest_passed(scenario, vehicle, rule, reference_deg);
         let amplitudes = amplitudes_deg(reference_deg);
         let driven = passed.or(amplitudes.first().copied());
         (driven.unwrap_or(0.0), Some(passed))
@@ -69,7 +69,12 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
 }
 
 /// A of this car with this axle and control, deg.
-pub fn reference(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Option<f64> {
+pub fn reference<'a>(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    rule: impl Into<Rule<'a>>,
+) -> Option<f64> {
+    let rule = rule.into();
     let mut slow = scenario.clone();
     slow.numbers.road.friction_left = DRY;
     slow.numbers.road.friction_right = DRY;
@@ -82,7 +87,7 @@ pub fn reference(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Opti
             let (record, _) = closed_loop::drive(
                 &slow,
                 vehicle,
-                page,
+                rule,
                 setup(&slow, vehicle, Input::Slow { sign }),
             );
             angles.push(reference_angle_deg(&record)?);
@@ -95,13 +100,13 @@ pub fn reference(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Opti
 fn largest_passed(
     scenario: &Scenario,
     vehicle: &Vehicle,
-    page: &RawPage,
+    rule: Rule<'_>,
     reference_deg: f64,
 ) -> Option<f64> {
     let passes = |amplitude_deg: f64, sign: f64| {
         let input = Input::dwell(scenario, amplitude_deg, sign);
         let (record, _) =
-            closed_loop::drive(scenario, vehicle, page, setup(scenario, vehicle, input));
+            closed_loop::drive(scenario, vehicle, rule, setup(scenario, vehicle, input));
         DwellRun::of(&record).is_some_and(|run| {
             run.verdict(amplitude_deg / reference_deg, vehicle.body.mass_kg)
                 .passed()

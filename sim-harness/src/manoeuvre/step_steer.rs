@@ -11,8 +11,8 @@ use crate::metrics::transient::step_steer;
 use crate::metrics::value;
 use crate::plant::{Start, Vehicle};
 use crate::run::closed_loop;
+use crate::run::law::Rule;
 use crate::scenario::Scenario;
-use couplet_controller::RawPage;
 
 /// Time from nothing to the whole input, s.
 const RAMP_S: f64 = 0.12;
@@ -26,8 +26,8 @@ const CORRECTIONS: u32 = 2;
 /// Time the car rolls straight before the record, s.
 const LEAD_S: f64 = 2.0;
 
-pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Setup {
-    let mut size_rad = steering_for(scenario, vehicle, page);
+pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, rule: Rule<'_>) -> Setup {
+    let mut size_rad = steering_for(scenario, vehicle, rule);
     let mut trial = scenario.clone();
     trial.numbers.sensors = crate::scenario::SensorNumbers::ideal();
     let aim = scenario.numbers.course.lateral_acceleration_m_s2;
@@ -36,7 +36,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) ->
             at_s: trial.numbers.driver.action_s,
             size_rad,
         };
-        let (record, _) = closed_loop::drive(&trial, vehicle, page, setup(&trial, input));
+        let (record, _) = closed_loop::drive(&trial, vehicle, rule, setup(&trial, input));
         match value(&step_steer(&record), "steady lateral acceleration") {
             Some(reached) if reached > 0.1 * aim => size_rad *= aim / reached,
             _ => break,
@@ -75,7 +75,7 @@ fn setup(scenario: &Scenario, input: Input) -> Setup {
 }
 
 /// Steering-wheel angle, rad, that gives the lateral acceleration aimed at when reached slowly.
-fn steering_for(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> f64 {
+fn steering_for(scenario: &Scenario, vehicle: &Vehicle, rule: Rule<'_>) -> f64 {
     let mut slow = scenario.clone();
     // Without noise: the size of the input is part of the procedure, not of the sensors.
     slow.numbers.sensors = crate::scenario::SensorNumbers::ideal();
@@ -84,7 +84,7 @@ fn steering_for(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> f64 {
     // Most cars are there within the short time, which spares two thirds of the search; the answer is the same.
     for longest_s in [8.0, 25.0] {
         slow.numbers.course.longest_s = longest_s;
-        let (record, _) = closed_loop::drive(&slow, vehicle, page, setup(&slow, Input::Slow));
+        let (record, _) = closed_loop::drive(&slow, vehicle, rule, setup(&slow, Input::Slow));
         let lateral = record.column("lateral_acceleration").unwrap_or_default();
         let angle = record.column("steering_wheel_angle").unwrap_or_default();
         if let Some(index) = lateral.iter().position(|value| value.abs() >= aim) {

@@ -4,6 +4,7 @@ mod avoid;
 mod brake;
 mod cool;
 mod held_out;
+mod laws;
 mod layouts;
 mod loops;
 pub mod programme;
@@ -15,6 +16,7 @@ mod stable;
 mod turn;
 
 pub use held_out::{HeldOut, LOSS_M, Verdict, calibration_hash, held_out_cases, held_out_verdicts};
+pub use laws::{LawRow, law_cases, law_rows};
 pub use layouts::{LayoutTable, layout_cases, layout_tables};
 pub use loops::{LOOP_SETTINGS, loop_rows};
 pub use programme::{Case, programme, question_of, rows};

@@ -4,11 +4,12 @@
 //! It was tuned for the shortest split-friction launch and the fastest wet exit on the demo car, the same two aims as
 //! the paired axle's traction part.
 
+use super::law::{Law, Rule};
 use crate::fault::{Fault, Kind};
 use crate::plant::sensors::Measured;
 use crate::plant::{AxleLayout, PerSide, Vehicle};
 use couplet_controller::signal::Inputs;
-use couplet_controller::{Controller, Outputs, Period, RawPage, Reading};
+use couplet_controller::{Controller, Outputs, Period, Reading, Real};
 
 /// What besides the sensors the axle control is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,41 +38,42 @@ pub struct Told {
 
 /// Who commands the rear axle.
 #[derive(Debug, Clone, PartialEq)]
-pub enum AxleControl {
+pub enum AxleControl<S: Real = f32> {
     /// Front drive only.
     Nobody,
     /// One coupling and an open rear differential.
     Coupling(CouplingLaw),
     /// Two clutches.
-    Paired(Box<PairedControl>),
+    Paired(Box<PairedControl<S>>),
 }
 
 /// The controller with its last outputs.
 #[derive(Debug, Clone, PartialEq)]
-pub struct PairedControl {
+pub struct PairedControl<S: Real = f32> {
     /// The law.
-    pub controller: Controller<f32>,
+    pub controller: Controller<S, Law>,
     /// What it gave in the last step.
     pub outputs: Outputs,
 }
 
-impl AxleControl {
+impl<S: Real> AxleControl<S> {
     /// The control that belongs to a layout.
     ///
     /// # Panics
     /// If the page is not acceptable: pages are checked where they are read.
-    pub fn of(layout: AxleLayout, vehicle: &Vehicle, page: &RawPage, start_degc: f64) -> Self {
+    pub fn of(layout: AxleLayout, vehicle: &Vehicle, rule: Rule<'_>, start_degc: f64) -> Self {
         match layout {
             AxleLayout::FrontDrive | AxleLayout::FrontLimitedSlip | AxleLayout::BrakeVectoring => {
                 Self::Nobody
             }
             AxleLayout::SingleCoupling => Self::Coupling(CouplingLaw::for_car(vehicle)),
             AxleLayout::PairedClutches => {
-                let mut controller = match Controller::new(page, Period::default()) {
+                let (page, period) = (rule.page, Period::default());
+                let mut controller = match Controller::with_law(page, period, rule.law) {
                     Ok(controller) => controller,
                     Err(refusal) => panic!("calibration page refused: {refusal:?}"),
                 };
-                controller.set_temperature(start_degc as f32);
+                controller.set_temperature(S::of(start_degc as f32));
                 Self::Paired(Box::new(PairedControl {
                     controller,
                     outputs: Outputs::default(),

@@ -2,6 +2,7 @@
 
 use super::axle_control::{AxleControl, Told, inputs};
 use super::brake_control::{BrakeControl, BrakeView, Switches};
+use super::law::Rule;
 use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
 use crate::driver::{Ahead, View};
@@ -14,51 +15,67 @@ use crate::plant::{
 };
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::{Scenario, SensorNumbers};
-use couplet_controller::{Inputs, RawPage, TraceSignal};
+use couplet_controller::{Inputs, Real, TraceSignal};
 
 /// Plant steps in one control step.
 pub const PLANT_STEPS: u32 = 5;
 
 /// Drives a prepared run to its end.
-pub fn drive(
+pub fn drive<'a>(
     scenario: &Scenario,
     vehicle: &Vehicle,
-    page: &RawPage,
+    rule: impl Into<Rule<'a>>,
     setup: Setup,
 ) -> (Record, RunOutcome) {
-    drive_stepping(scenario, vehicle, page, setup, PLANT_STEPS)
+    drive_stepping(scenario, vehicle, rule, setup, PLANT_STEPS)
 }
 
 /// The same with another number of plant steps in a control step: for showing that results do not hang on it.
-pub fn drive_stepping(
+pub fn drive_stepping<'a>(
     scenario: &Scenario,
     vehicle: &Vehicle,
-    page: &RawPage,
+    rule: impl Into<Rule<'a>>,
     setup: Setup,
     plant_steps: u32,
 ) -> (Record, RunOutcome) {
-    drive_overheard(scenario, vehicle, page, setup, plant_steps, None)
+    drive_to_end::<f32>(scenario, vehicle, rule.into(), setup, plant_steps, None)
 }
 
-/// What the axle control is told in every control step of a prepared run, its lead included: for replaying the law alone.
-pub fn overheard(
+/// The same with a watcher, in any arithmetic of the law: it hears the time in s, negative in the lead, what the axle
+/// control was told, and the control after its step. It cannot influence the run.
+pub fn drive_watched<S: Real>(
     scenario: &Scenario,
     vehicle: &Vehicle,
-    page: &RawPage,
+    rule: Rule<'_>,
+    setup: Setup,
+    watch: Watch<'_, S>,
+) -> (Record, RunOutcome) {
+    drive_to_end(scenario, vehicle, rule, setup, PLANT_STEPS, Some(watch))
+}
+
+/// Who hears every control step.
+pub type Watch<'a, S> = &'a mut dyn FnMut(f64, &Inputs, &AxleControl<S>);
+
+/// What the axle control is told in every control step of a prepared run, its lead included: for replaying the law alone.
+pub fn overheard<'a>(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    rule: impl Into<Rule<'a>>,
     setup: Setup,
 ) -> Vec<Inputs> {
     let mut told = Vec::new();
-    drive_overheard(scenario, vehicle, page, setup, PLANT_STEPS, Some(&mut told));
+    let mut hear = |_: f64, inputs: &Inputs, _: &AxleControl| told.push(*inputs);
+    drive_watched(scenario, vehicle, rule.into(), setup, &mut hear);
     told
 }
 
-fn drive_overheard(
+fn drive_to_end<S: Real>(
     scenario: &Scenario,
     vehicle: &Vehicle,
-    page: &RawPage,
+    rule: Rule<'_>,
     setup: Setup,
     plant_steps: u32,
-    mut overheard: Option<&mut Vec<Inputs>>,
+    mut watch: Option<Watch<'_, S>>,
 ) -> (Record, RunOutcome) {
     let step_s = if plant_steps == PLANT_STEPS {
         STEP_S
@@ -87,10 +104,10 @@ fn drive_overheard(
     let reverse = direction < 0.0;
     let mut plant = Plant::with_step(*vehicle, scenario.layout, scenario.road(), start, step_s);
     plant.select_reverse(reverse);
-    let mut control = AxleControl::of(
+    let mut control: AxleControl<S> = AxleControl::of(
         scenario.layout,
         vehicle,
-        page,
+        rule,
         start.clutch_temperature_degc,
     );
     let fault = Fault::of(scenario);
@@ -184,10 +201,10 @@ fn drive_overheard(
             period_s: PERIOD_S,
         };
         let wrong = fault.filter(|fault| fault.is_there(time_s));
-        if let Some(overheard) = overheard.as_deref_mut() {
-            overheard.push(inputs(&measured, &told));
-        }
         let current_a = control.step(&measured, &told, wrong.as_ref());
+        if let Some(watch) = watch.as_deref_mut() {
+            watch(time_s, &inputs(&measured, &told), &control);
+        }
         let current_a = fault.map_or(current_a, |fault| {
             fault.current_a(vehicle, current_a, time_s)
         });
@@ -222,7 +239,7 @@ fn drive_overheard(
             if let AxleControl::Paired(paired) = &control {
                 let trace = paired.controller.trace();
                 row.extend(
-                    TraceSignal::<f32>::ALL
+                    TraceSignal::<S>::ALL
                         .iter()
                         .map(|signal| (signal.read)(trace)),
                 );
@@ -313,7 +330,7 @@ fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
     }
 }
 
-fn record_channels(control: &AxleControl, in_lane: bool) -> Vec<Channel> {
+fn record_channels<S: Real>(control: &AxleControl<S>, in_lane: bool) -> Vec<Channel> {
     let mut all = channels();
     let own = |name, unit, parity| Channel { name, unit, parity };
     all.extend([

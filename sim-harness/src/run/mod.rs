@@ -13,6 +13,7 @@
 pub mod axle_control;
 pub mod brake_control;
 pub mod closed_loop;
+pub mod law;
 pub mod powertrain_control;
 
 use crate::manoeuvre;
@@ -20,7 +21,7 @@ use crate::metrics::{self, Metric};
 use crate::plant::Vehicle;
 use crate::record::Record;
 use crate::scenario::Scenario;
-use couplet_controller::RawPage;
+use law::Rule;
 
 /// Control period, s.
 pub const PERIOD_S: f64 = 0.005;
@@ -83,20 +84,26 @@ pub struct RunResult {
     pub metrics: Vec<Metric>,
 }
 
-/// Runs a scenario.
-///
-/// # Panics
-/// If `page` is not acceptable: pages are checked where they are read.
-pub fn run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> RunResult {
+/// The car as a scenario drives it: loaded, and seen in a mirror where the scenario is.
+pub fn driven(scenario: &Scenario, vehicle: &Vehicle) -> Vehicle {
     let loaded = scenario.loaded(vehicle);
-    let vehicle = if scenario.mirrored {
+    if scenario.mirrored {
         loaded.mirrored()
     } else {
         loaded
-    };
-    let setup = manoeuvre::prepare(scenario, &vehicle, page);
+    }
+}
+
+/// Runs a scenario.
+///
+/// # Panics
+/// If the page is not acceptable: pages are checked where they are read.
+pub fn run<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<'a>>) -> RunResult {
+    let rule = rule.into();
+    let vehicle = driven(scenario, vehicle);
+    let setup = manoeuvre::prepare(scenario, &vehicle, rule);
     let mut metrics = setup.found.clone();
-    let (record, outcome) = closed_loop::drive(scenario, &vehicle, page, setup);
+    let (record, outcome) = closed_loop::drive(scenario, &vehicle, rule, setup);
     metrics.extend(metrics::evaluate(
         scenario.manoeuvre,
         &scenario.numbers,

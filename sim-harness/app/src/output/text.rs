@@ -180,7 +180,7 @@ fn closing(out: &Path) -> String {
 }
 
 /// Columns side by side, two blanks apart; `numbers` are set to the right. A line under the first row.
-fn aligned(rows: &[Vec<String>], numbers: std::ops::Range<usize>) -> String {
+pub fn aligned(rows: &[Vec<String>], numbers: std::ops::Range<usize>) -> String {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width_of = |column: usize| {
         rows.iter()
