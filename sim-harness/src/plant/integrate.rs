@@ -11,7 +11,7 @@ use super::driveline::compliant::Torsion;
 use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
 pub use super::motion::{Finished, Motion, Powers, Stage};
 use super::quantity::{PerSide, PerWheel};
-use super::road::Road;
+use super::road::{Rise, Road};
 use super::suspension::{Lean, Suspension};
 use super::trailer::{Towing, Trailer, TrailerMotion, TrailerStage};
 use super::tyre::{Slip, Tyre, TyreForce};
@@ -48,6 +48,8 @@ pub struct Car {
     pub suspension: Option<Suspension>,
     places_m: PerWheel<(f64, f64)>,
     road: Road,
+    /// Rise of a plane, the same everywhere.
+    even_rise: Option<Rise>,
     drag_n_s2_m2: f64,
     /// Front and rear, positive lifting.
     lift_n_s2_m2: (f64, f64),
@@ -74,6 +76,7 @@ impl Car {
             suspension: Suspension::of(vehicle),
             places_m: chassis.places_m(),
             road,
+            even_rise: road.even_rise(),
             drag_n_s2_m2: 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.drag_area_m2,
             lift_n_s2_m2: (
                 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.front_lift_area_m2,
@@ -149,7 +152,9 @@ impl Car {
     pub fn stage(&self, motion: &Motion, steer: (f64, f64)) -> Stage {
         let body = &motion.body;
         let (sine, cosine) = libm::sincos(motion.heading_rad);
-        let rise = self.road.rise_at(motion.place_m);
+        let rise = self
+            .even_rise
+            .unwrap_or_else(|| self.road.rise_at(motion.place_m));
         let speed_squared = body.forward_m_s * body.forward_m_s;
         let mut lift_n = (
             self.lift_n_s2_m2.0 * speed_squared,
@@ -262,7 +267,8 @@ impl Car {
         }
     }
 
-    /// One step in place; `steer_rad` holds the steering angle at start and end.
+    /// One step in place; `steer_rad` holds the steering angle at start and end. `finished` must hold the forces at the start
+    /// as those at the end of the step before.
     pub fn step(
         &self,
         motion: &mut Motion,
@@ -280,15 +286,16 @@ impl Car {
             clutch_torque_before_nm: before.clutch_torque_nm,
             front_lock_before_nm: before.front_lock.torque_nm,
         };
-        let first = self.stage(motion, libm::sincos(steer_rad.0));
+        // The moment a step ends is the moment the next one begins: its forces are found once.
+        let first = &finished.end;
         let half_s = 0.5 * step_s;
         let half = self.driveline.advance(
             (motion.wheel_rad_s, &motion.torsion),
             (motion.wheel_rad_s, &motion.torsion),
-            &load(&first, &finished.driveline),
+            &load(first, &finished.driveline),
             half_s,
         );
-        let middle = motion.after(&first, &half, half_s);
+        let middle = motion.after(first, &half, half_s);
         finished.stage = self.stage(&middle, middle_steer);
         let stage = &finished.stage;
         finished.driveline = self.driveline.advance(
@@ -319,6 +326,7 @@ impl Car {
             driveline,
             drive.carrier_torque_nm,
         );
+        finished.end = self.stage(&end, libm::sincos(steer_rad.1));
         *motion = end;
     }
 

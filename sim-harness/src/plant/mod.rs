@@ -182,6 +182,7 @@ impl Plant {
             clutch_capacity_nm: PerSide::both(0.0),
             finished: Finished {
                 stage,
+                end: stage,
                 ..Finished::default()
             },
         };
@@ -261,16 +262,13 @@ impl Plant {
         let motion = &self.motion;
         let Finished {
             stage,
+            end,
             driveline,
             powers,
         } = &self.finished;
         let body = &motion.body;
-        let steer_rad = self.steering_wheel_rad / self.vehicle.steering.ratio;
-        // Of this instant, as a sensor gives them: the step's own are half a step old, and a controller that looks at them
+        // Accelerations of this instant, as a sensor gives them: the step's own are half a step old, and a controller that looks at them
         // then makes the closed loop converge with first order only.
-        let now = self
-            .car
-            .stage(motion, (libm::sin(steer_rad), libm::cos(steer_rad)));
         let moving = body.forward_m_s.abs().max(body.lateral_m_s.abs()) > 0.1;
         Observation {
             time_s: self.tick as f64 * self.step_s,
@@ -285,8 +283,8 @@ impl Plant {
                 0.0
             },
             yaw_rate_rad_s: body.yaw_rad_s,
-            longitudinal_acceleration_m_s2: now.specific_force_m_s2.0,
-            lateral_acceleration_m_s2: now.specific_force_m_s2.1,
+            longitudinal_acceleration_m_s2: end.specific_force_m_s2.0,
+            lateral_acceleration_m_s2: end.specific_force_m_s2.1,
             steering_wheel_rad: self.steering_wheel_rad,
             road_wheel_rad: self.steering_wheel_rad / self.vehicle.steering.ratio,
             carrier_torque_nm: self.carrier_torque_nm,
@@ -356,6 +354,7 @@ impl Plant {
             clutch_capacity_nm: self.clutch_capacity_nm.mirrored(),
             finished: Finished {
                 stage,
+                end: self.finished.end.mirrored(),
                 driveline: driveline.mirrored(),
                 powers: self.finished.powers,
             },

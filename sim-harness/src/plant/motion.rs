@@ -159,6 +159,8 @@ pub struct Powers {
 pub struct Finished {
     /// Forces at the middle of the step.
     pub stage: Stage,
+    /// Forces at its end, with which the next step begins.
+    pub end: Stage,
     /// Driveline over the step.
     pub driveline: DrivelineStep,
     /// Powers over the step.

@@ -140,6 +140,14 @@ impl Road {
         self.ground_at(x_m, y_m)
     }
 
+    /// How a plane rises; nothing for a road that rises differently from place to place.
+    pub fn even_rise(&self) -> Option<Rise> {
+        match self.surface {
+            Surface::Along { .. } => None,
+            Surface::Uniform { .. } | Surface::Split { .. } => Some(self.rise_at((0.0, 0.0))),
+        }
+    }
+
     /// How the ground rises at a place.
     pub fn rise_at(&self, (x_m, y_m): (f64, f64)) -> Rise {
         match self.surface {

@@ -375,17 +375,15 @@ fn with_slopes(
     let slip_start_rad_s = slip(start, torsion.shaft_rad_s);
     let free_slip_rad_s = slip(free, shaft_end(free_rates));
     let mobility = step_s * step.shaft_mobility();
-    let clutch_torque_nm = free_of_reversal(
+    let (clutch_torque_nm, (wheel_rad_s, rates), slip_end_rad_s) = free_of_reversal(
         slip_start_rad_s,
         load.clutch_capacity_nm,
         |capacity_nm| driveline.clutches(free_slip_rad_s, capacity_nm, mobility, step_s),
         |clutch_nm| {
             let (wheels, rates) = ends(clutch_nm, front_lock.torque_nm);
-            slip(wheels, shaft_end(rates))
+            ((wheels, rates), slip(wheels, shaft_end(rates)))
         },
     );
-    let (wheel_rad_s, rates) = ends(clutch_torque_nm, front_lock.torque_nm);
-    let slip_end_rad_s = slip(wheel_rad_s, shaft_end(rates));
     let mean = (
         twisting.0 + 0.5 * step_s * (rates.0 - rates.1),
         twisting.1 + 0.5 * step_s * (driveline.ratio * rates.0 - rates.2),

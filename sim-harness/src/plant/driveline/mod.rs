@@ -284,14 +284,15 @@ impl Driveline {
         let shaft = step_s * self.ratio * self.ratio
             / (2.0 * self.wheel_inertia_kg_m2 + self.carrier_inertia_kg_m2);
         let free_slip_rad_s = self.slip_rad_s(free);
-        let torque_nm = free_of_reversal(
+        let (torque_nm, wheel_rad_s, slip_end_rad_s) = free_of_reversal(
             slip_start_rad_s,
             load.clutch_capacity_nm,
             |capacity_nm| self.clutches(free_slip_rad_s, capacity_nm, shaft, step_s),
-            |torque_nm| self.slip_rad_s(accelerate(torque_nm)),
+            |torque_nm| {
+                let wheel_rad_s = accelerate(torque_nm);
+                (wheel_rad_s, self.slip_rad_s(wheel_rad_s))
+            },
         );
-        let wheel_rad_s = accelerate(torque_nm);
-        let slip_end_rad_s = self.slip_rad_s(wheel_rad_s);
         DrivelineStep {
             wheel_rad_s,
             clutch_torque_nm: torque_nm,
@@ -409,20 +410,21 @@ fn drag_torque_nm(drag_nm: f64, carrier_rad_s: f64) -> f64 {
         / libm::sqrt(carrier_rad_s * carrier_rad_s + DRAG_FADE_RAD_S * DRAG_FADE_RAD_S)
 }
 
-/// Clutch torques that never make negative heat: a clutch whose slip reverses too fast within the step passes nothing.
+/// Clutch torques that never make negative heat, with what moves and the slips at the end: a clutch whose slip reverses too
+/// fast within the step passes nothing.
 ///
-/// `solve` gives torques from capacities, `slip_end` the slip at the end from torques.
-fn free_of_reversal(
+/// `solve` gives torques from capacities, `end` what moves and the slips at the end from torques.
+fn free_of_reversal<M>(
     slip_start_rad_s: PerSide<f64>,
     capacity_nm: PerSide<f64>,
     solve: impl Fn(PerSide<f64>) -> PerSide<f64>,
-    slip_end: impl Fn(PerSide<f64>) -> PerSide<f64>,
-) -> PerSide<f64> {
+    end: impl Fn(PerSide<f64>) -> (M, PerSide<f64>),
+) -> (PerSide<f64>, M, PerSide<f64>) {
     let mut capacity_nm = capacity_nm;
     let mut torque_nm = solve(capacity_nm);
+    let (mut moved, mut slip_end_rad_s) = end(torque_nm);
     // At most two rounds: each takes at least one clutch out.
     for _ in 0..2 {
-        let slip_end_rad_s = slip_end(torque_nm);
         let reversed = torque_nm.pair(slip_start_rad_s.pair(slip_end_rad_s)).map(
             |(torque, (before, after))| {
                 before.abs() > STUCK_RAD_S && torque * (before + after) < 0.0
@@ -435,8 +437,9 @@ fn free_of_reversal(
             .pair(reversed)
             .map(|(capacity, reversed)| if reversed { 0.0 } else { capacity });
         torque_nm = solve(capacity_nm);
+        (moved, slip_end_rad_s) = end(torque_nm);
     }
-    torque_nm
+    (torque_nm, moved, slip_end_rad_s)
 }
 
 /// Power dissipated per clutch, W: torque times the mean of the slips at start and end.
