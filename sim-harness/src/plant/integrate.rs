@@ -148,8 +148,8 @@ impl Car {
         }
     }
 
-    /// Forces and rates at one moment.
-    pub fn stage(&self, motion: &Motion, steer: (f64, f64)) -> Stage {
+    /// Forces and rates at one moment, written in place: a copy of them costs as much as a tyre.
+    pub fn stage(&self, motion: &Motion, steer: (f64, f64), stage: &mut Stage) {
         let body = &motion.body;
         let (sine, cosine) = libm::sincos(motion.heading_rad);
         let rise = self
@@ -234,7 +234,7 @@ impl Car {
             .map_or(specific_force_m_s2, |trailer| {
                 trailer.load_acceleration_m_s2(specific_force_m_s2, towed.hitch_n)
             });
-        Stage {
+        *stage = Stage {
             load_n,
             force: wheels.map(|wheel| wheel.force),
             specific_force_m_s2,
@@ -264,7 +264,7 @@ impl Car {
                 springs.rate(&motion.lean, specific_force_m_s2)
             }),
             trailer: towed,
-        }
+        };
     }
 
     /// One step in place; `steer_rad` holds the steering angle at start and end. `finished` must hold the forces at the start
@@ -296,7 +296,7 @@ impl Car {
             half_s,
         );
         let middle = motion.after(first, &half, half_s);
-        finished.stage = self.stage(&middle, middle_steer);
+        self.stage(&middle, middle_steer, &mut finished.stage);
         let stage = &finished.stage;
         finished.driveline = self.driveline.advance(
             (motion.wheel_rad_s, &motion.torsion),
@@ -326,7 +326,7 @@ impl Car {
             driveline,
             drive.carrier_torque_nm,
         );
-        finished.end = self.stage(&end, libm::sincos(steer_rad.1));
+        self.stage(&end, libm::sincos(steer_rad.1), &mut finished.end);
         *motion = end;
     }
 

@@ -36,7 +36,7 @@ use chassis::BodyVelocity;
 use driveline::front_lock::FrontLockStep;
 use gearbox::{Delivered, Gearbox};
 use heat::AxleHeat;
-use integrate::{Car, Drive, Finished, Motion};
+use integrate::{Car, Drive, Finished, Motion, Stage};
 use powertrain::Powertrain;
 use single_track::SingleTrack;
 use suspension::Lean;
@@ -160,7 +160,8 @@ impl Plant {
         motion.torsion = car
             .driveline
             .settled(motion.wheel_rad_s, start.carrier_torque_nm);
-        let stage = car.stage(&motion, (libm::sin(steer_rad), libm::cos(steer_rad)));
+        let mut stage = Stage::default();
+        car.stage(&motion, libm::sincos(steer_rad), &mut stage);
         let mut plant = Self {
             vehicle,
             layout,

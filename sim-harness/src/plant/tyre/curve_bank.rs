@@ -1,13 +1,13 @@
 //! Four curves sin(C atan x) / sin(atan x) or cos(C atan x) at once, without transcendental functions.
 //!
 //! Inputs: shape factors C, 0 to 2, at making; then k = cos(atan x) = 1 / sqrt(1 + x^2) of each curve. Outputs: the curves.
-//! Both are smooth functions of k on 0..1 (they are singular at k = -1 only), so one polynomial in 2 k - 1 of degree 11
-//! gives them within 3e-10: Chebyshev interpolation, made once per car with `libm`. The tyre's force is then
+//! Both are smooth functions of k on 0..1 (they are singular at k = -1 only), so one polynomial in 2 k - 1 of degree 7
+//! gives them within 3e-7 of the peak, 2 mN of a demo tyre's 6 kN: Chebyshev interpolation, made once per car with `libm`. The tyre's force is then
 //! D x k S(k) with S the first of the two: exactly odd, so a mirrored tyre gives the exact mirror image. Four at once,
 //! because that is what a wheel needs per moment, and lanes of equal work cost half of separate calls.
 
 /// Number of coefficients of each polynomial; even.
-const TERMS: usize = 12;
+const TERMS: usize = 8;
 
 /// What a lane of the bank gives.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,7 +125,7 @@ mod tests {
                 assert_eq!(sine.to_bits(), again.to_bits());
             }
         }
-        // The interpolation's remainder falls by 5.83 a term; with 12 terms it is some 1e-9 times the shape's growth.
-        assert!(worst < 3e-10, "worst difference {worst:e}");
+        // The interpolation's remainder falls by 5.83 a term: 3e-10 with 12 terms, 3e-7 with the 8 that the plant can afford.
+        assert!(worst < 3e-7, "worst difference {worst:e}");
     }
 }
