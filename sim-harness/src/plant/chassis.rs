@@ -4,7 +4,7 @@
 //! forces. Rigid body in ISO 8855 axes, velocity (u, v) and yaw rate r at the centre of gravity:
 //! along = (u - r y) cos d + (v + r x) sin d. Limits: roll and pitch are in `suspension`.
 
-use super::quantity::{PerSide, PerWheel};
+use super::quantity::{Compared, PerSide, PerWheel};
 use super::vehicle::Vehicle;
 
 /// Standard gravity, m/s2.
@@ -80,9 +80,9 @@ impl Chassis {
         let weight_n = self.mass_kg * GRAVITY_M_S2 * slope_cosine;
         let pitch_n =
             self.mass_kg * longitudinal_acceleration_m_s2 * self.gravity_height_m / wheelbase_m;
-        let total_n = (weight_n - lift_n.0 - lift_n.1).max(0.0);
+        let total_n = (weight_n - lift_n.0 - lift_n.1).larger(0.0);
         let front_n =
-            (weight_n * -self.axle_m.1 / wheelbase_m - pitch_n - lift_n.0).clamp(0.0, total_n);
+            (weight_n * -self.axle_m.1 / wheelbase_m - pitch_n - lift_n.0).bounded(0.0, total_n);
         let rear_n = total_n - front_n;
         let moment_nm = self.mass_kg * lateral_acceleration_m_s2 * self.gravity_height_m;
         // Half the load difference of each axle, positive loading the right wheel.
@@ -94,13 +94,13 @@ impl Chassis {
             moment_nm * (1.0 - self.front_roll_share),
             self.half_track_m.1,
         );
-        let front_first_n = front_asked_n.clamp(-front_half_n, front_half_n);
-        let rear_first_n = rear_asked_n.clamp(-rear_half_n, rear_half_n);
+        let front_first_n = front_asked_n.bounded(-front_half_n, front_half_n);
+        let rear_first_n = rear_asked_n.bounded(-rear_half_n, rear_half_n);
         let ratio = self.half_track_m.1 / self.half_track_m.0;
         let front_shift_n = (front_first_n + (rear_asked_n - rear_first_n) * ratio)
-            .clamp(-front_half_n, front_half_n);
+            .bounded(-front_half_n, front_half_n);
         let rear_shift_n = (rear_first_n + (front_asked_n - front_first_n) / ratio)
-            .clamp(-rear_half_n, rear_half_n);
+            .bounded(-rear_half_n, rear_half_n);
         PerWheel {
             front_left: front_half_n - front_shift_n,
             front_right: front_half_n + front_shift_n,

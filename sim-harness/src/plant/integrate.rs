@@ -10,7 +10,7 @@ use super::chassis::{BodyVelocity, Chassis, GRAVITY_M_S2, difference_yaw_moment_
 use super::driveline::compliant::Torsion;
 use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
 pub use super::motion::{Finished, Motion, Powers, Stage};
-use super::quantity::{PerSide, PerWheel};
+use super::quantity::{Compared, PerSide, PerWheel};
 use super::road::{Rise, Road};
 use super::suspension::{Lean, Suspension};
 use super::trailer::{Towing, Trailer, TrailerMotion, TrailerStage};
@@ -312,7 +312,7 @@ impl Car {
             .map(|(slip, (force, (wheel_rad_s, radius_m)))| {
                 let reference_m_s = (wheel_rad_s * radius_m)
                     .abs()
-                    .max(end.body.forward_m_s.abs());
+                    .larger(end.body.forward_m_s.abs());
                 slip.bounded(force.normalised_slip, reference_m_s)
             });
         if let Some(trailer) = &self.trailer {

@@ -38,6 +38,7 @@ use gearbox::{Delivered, Gearbox};
 use heat::AxleHeat;
 use integrate::{Car, Drive, Finished, Motion, Stage};
 use powertrain::Powertrain;
+use quantity::Compared;
 use single_track::SingleTrack;
 use suspension::Lean;
 use wet_clutch::Actuation;
@@ -234,7 +235,7 @@ impl Plant {
             carrier_torque_nm: self.carrier_torque_nm,
             brake_capacity_nm: command
                 .brake_torque_nm
-                .map(|torque| torque.max(0.0).min(most_nm)),
+                .map(|torque| torque.larger(0.0).smaller(most_nm)),
             clutch_capacity_nm: self.clutch_capacity_nm,
         };
         let ratio = self.vehicle.steering.ratio;
@@ -270,7 +271,7 @@ impl Plant {
         let body = &motion.body;
         // Accelerations of this instant, as a sensor gives them: the step's own are half a step old, and a controller that looks at them
         // then makes the closed loop converge with first order only.
-        let moving = body.forward_m_s.abs().max(body.lateral_m_s.abs()) > 0.1;
+        let moving = body.forward_m_s.abs().larger(body.lateral_m_s.abs()) > 0.1;
         Observation {
             time_s: self.tick as f64 * self.step_s,
             x_m: motion.place_m.0,
@@ -457,14 +458,14 @@ impl Plant {
 
 fn bounded_steering_rad(vehicle: &Vehicle, angle_rad: f64) -> f64 {
     let lock_rad = vehicle.steering.lock_rad;
-    angle_rad.max(-lock_rad).min(lock_rad)
+    angle_rad.larger(-lock_rad).smaller(lock_rad)
 }
 
 /// Slip over the speed of the wheel centre (ISO 8855) from theoretical slip, which is over the faster of both.
 fn slip_over_travel(theoretical: f64) -> f64 {
     if theoretical > 0.0 {
-        theoretical / (1.0 - theoretical.min(0.99))
+        theoretical / (1.0 - theoretical.smaller(0.99))
     } else {
-        theoretical.max(-1.0)
+        theoretical.larger(-1.0)
     }
 }

@@ -3,6 +3,7 @@
 //! Inputs: torque asked, carrier speed, direction. Output: torque delivered over a step. Limits: one continuous ratio, no
 //! gear change, no torque interruption; closed throttle drags against rotation and fades out towards standstill.
 
+use super::quantity::Compared;
 use super::vehicle;
 
 /// State of the powertrain.
@@ -45,9 +46,9 @@ impl Powertrain {
         } else {
             numbers.maximum_torque_nm
         };
-        let low_nm = drag_nm.min(most_nm);
-        let before_nm = (sign * self.torque_nm).max(low_nm).min(most_nm);
-        let target_nm = request_nm.max(low_nm).min(most_nm);
+        let low_nm = drag_nm.smaller(most_nm);
+        let before_nm = (sign * self.torque_nm).larger(low_nm).smaller(most_nm);
+        let target_nm = request_nm.larger(low_nm).smaller(most_nm);
         let after_nm =
             before_nm + (target_nm - before_nm) * step_s / (numbers.lag_s + 0.5 * step_s);
         self.torque_nm = sign * after_nm;

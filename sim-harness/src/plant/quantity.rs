@@ -158,3 +158,32 @@ impl<T: Copy + Add<Output = T>> PerWheel<T> {
         self.front().sum() + self.rear().sum()
     }
 }
+
+/// Comparisons of one instruction each in the plant's inner loops; the standard ones take five, for numbers that are none.
+///
+/// Where either number is none, the result is the argument.
+pub trait Compared {
+    /// The larger of both.
+    fn larger(self, other: f64) -> f64;
+    /// The smaller of both.
+    fn smaller(self, other: f64) -> f64;
+    /// Within low and high; low where they contradict each other.
+    fn bounded(self, low: f64, high: f64) -> f64;
+}
+
+impl Compared for f64 {
+    #[inline(always)]
+    fn larger(self, other: f64) -> f64 {
+        if self > other { self } else { other }
+    }
+
+    #[inline(always)]
+    fn smaller(self, other: f64) -> f64 {
+        if self < other { self } else { other }
+    }
+
+    #[inline(always)]
+    fn bounded(self, low: f64, high: f64) -> f64 {
+        self.smaller(high).larger(low)
+    }
+}

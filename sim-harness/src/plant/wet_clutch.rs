@@ -7,7 +7,7 @@
 //! chosen). Pressure follows current after a dead time and a first-order lag, both longer in cold oil.
 //! Limits: no hydrodynamic film, no wear, no hysteresis of the valve; drag of the open pack is a small extra capacity.
 
-use super::quantity::PerSide;
+use super::quantity::{Compared, PerSide};
 use super::vehicle::{Actuator, Clutch};
 
 /// Effective radius with uniform wear, m.
@@ -60,8 +60,8 @@ pub fn axle_capacity_nm(
     let rise = slip / (slip + clutch.friction_slip_rad_s);
     let warm = clutch.friction_static + (clutch.friction_dynamic - clutch.friction_static) * rise;
     let fall = 1.0 - clutch.friction_fall_per_k * (surface_degc - clutch.friction_reference_degc);
-    let friction = scale * warm * fall.max(0.3);
-    let force_n = (clutch.piston_area_m2 * pressure_pa - clutch.return_spring_n).max(0.0);
+    let friction = scale * warm * fall.larger(0.3);
+    let force_n = (clutch.piston_area_m2 * pressure_pa - clutch.return_spring_n).larger(0.0);
     let radius_m = effective_radius_wear_m(clutch.outer_radius_m, clutch.inner_radius_m);
     capacity_nm(clutch.faces, friction, force_n, radius_m)
         + clutch.drag_nm * cold_factor * drag_share(slip, clutch.drag_slip_rad_s)
@@ -82,7 +82,7 @@ fn drag_share(slip_rad_s: f64, peak_rad_s: f64) -> f64 {
 /// Factor on dead time, lag and open drag by oil temperature: 1 warm, the full factor cold, square between.
 pub fn cold_factor(actuator: &Actuator, oil_degc: f64) -> f64 {
     let share = ((actuator.warm_degc - oil_degc) / (actuator.warm_degc - actuator.cold_degc))
-        .clamp(0.0, 1.0);
+        .bounded(0.0, 1.0);
     1.0 + (actuator.cold_factor - 1.0) * share * share
 }
 
@@ -127,7 +127,7 @@ impl Actuation {
         };
         self.past_a[self.newest] = current_a;
         let delay =
-            (actuator.dead_time_s * factor / step_s).clamp(0.0, (self.past_a.len() - 2) as f64);
+            (actuator.dead_time_s * factor / step_s).bounded(0.0, (self.past_a.len() - 2) as f64);
         let whole = delay as usize;
         let share = delay - whole as f64;
         let length = self.past_a.len();
@@ -141,8 +141,8 @@ impl Actuation {
                 .map(|(pressure_pa, (younger_a, older_a))| {
                     let current_a = younger_a + share * (older_a - younger_a);
                     let target_pa = (actuator.gain_pa_a * (current_a - actuator.offset_a))
-                        .max(0.0)
-                        .min(actuator.maximum_pressure_pa);
+                        .larger(0.0)
+                        .smaller(actuator.maximum_pressure_pa);
                     pressure_pa + (target_pa - pressure_pa) * gain
                 });
         before_pa

@@ -16,7 +16,7 @@ pub mod front_lock;
 pub mod pair;
 pub mod shaft;
 
-use super::quantity::{PerSide, PerWheel};
+use super::quantity::{Compared, PerSide, PerWheel};
 use super::vehicle::Vehicle;
 use compliant::{Before, Compliance, Torsion};
 use front_lock::{FrontLock, FrontLockStep};
@@ -355,7 +355,7 @@ impl Driveline {
             AxleLayout::SingleCoupling => {
                 let capacity_nm = capacity_nm.sum();
                 let torque_nm =
-                    (slip_rad_s.left / (shaft + 0.5 * wheel)).clamp(-capacity_nm, capacity_nm);
+                    (slip_rad_s.left / (shaft + 0.5 * wheel)).bounded(-capacity_nm, capacity_nm);
                 PerSide::both(0.5 * torque_nm)
             }
         }
@@ -393,7 +393,7 @@ impl Driveline {
             .rear()
             .pair(capacity_nm.rear())
             .map(|(speed, capacity)| {
-                (speed * self.wheel_inertia_kg_m2 / step_s).clamp(-capacity, capacity)
+                (speed * self.wheel_inertia_kg_m2 / step_s).bounded(-capacity, capacity)
             });
         PerWheel::from_axles(front, rear)
     }
@@ -450,5 +450,5 @@ fn clutch_heat_w(
 ) -> PerSide<f64> {
     torque_nm
         .pair(slip_start_rad_s.pair(slip_end_rad_s))
-        .map(|(torque, (before, after))| (0.5 * torque * (before + after)).max(0.0))
+        .map(|(torque, (before, after))| (0.5 * torque * (before + after)).larger(0.0))
 }

@@ -6,7 +6,7 @@
 //! Method: the nine active sets are tried, sticking first. Where two sets meet in a tie, mirror images are averaged, so
 //! exchanging left and right exchanges the result to the last bit.
 
-use crate::plant::quantity::PerSide;
+use crate::plant::quantity::{Compared, PerSide};
 
 /// Relative slack on capacity: at a tie both neighbours could otherwise be refused by rounding.
 const SLACK: f64 = 1e-12;
@@ -19,7 +19,7 @@ pub fn friction_torques_nm(
     own: f64,
     cross: f64,
 ) -> PerSide<f64> {
-    let bound = |torque_nm: f64, capacity_nm: f64| torque_nm.clamp(-capacity_nm, capacity_nm);
+    let bound = |torque_nm: f64, capacity_nm: f64| torque_nm.bounded(-capacity_nm, capacity_nm);
     let fits = |torque_nm: f64, capacity_nm: f64| torque_nm.abs() <= capacity_nm * (1.0 + SLACK);
 
     let common = (free_rad_s.left + free_rad_s.right) / (own + cross);

@@ -18,7 +18,7 @@ pub mod magic_2006;
 pub mod similarity;
 pub mod weighted;
 
-use super::quantity::PerSide;
+use super::quantity::{Compared, PerSide};
 use super::vehicle::{TyreFront, TyreRear};
 use similarity::Similarity;
 use weighted::Weighted;
@@ -182,7 +182,7 @@ impl Tyre {
         if !(load_n > 0.0 && friction > 0.0) {
             return TyreForce::default();
         }
-        let travel = 1.0 - longitudinal_slip.clamp(0.0, MOST_SLIP);
+        let travel = 1.0 - longitudinal_slip.bounded(0.0, MOST_SLIP);
         let along = longitudinal_slip / travel;
         let across = self.hand * lateral_slip / travel;
         let grip = (
@@ -239,7 +239,8 @@ impl Tyre {
     fn friction(&self, road: f64) -> f64 {
         let bare = self.friction_scale * road;
         if self.chain_friction > 0.0 {
-            bare.min(CHAIN_MOST_FRICTION).max(self.chain_friction)
+            bare.smaller(CHAIN_MOST_FRICTION)
+                .larger(self.chain_friction)
         } else {
             bare
         }
@@ -254,7 +255,7 @@ impl Tyre {
         velocity_m_s: (f64, f64),
         tread_speed_m_s: f64,
     ) -> (Slip, Slip) {
-        let reference_m_s = velocity_m_s.0.abs().max(tread_speed_m_s.abs());
+        let reference_m_s = velocity_m_s.0.abs().larger(tread_speed_m_s.abs());
         let along_m_s = tread_speed_m_s - velocity_m_s.0;
         let across_m_s = -velocity_m_s.1;
         let rate = Slip {
@@ -262,7 +263,7 @@ impl Tyre {
                 / self.relaxation_longitudinal_m,
             lateral: (across_m_s - reference_m_s * slip.lateral) / self.relaxation_lateral_m,
         };
-        let fade = (1.0 - reference_m_s / LOW_SPEED_M_S).max(0.0);
+        let fade = (1.0 - reference_m_s / LOW_SPEED_M_S).larger(0.0);
         let fade = fade * fade;
         let acting = Slip {
             longitudinal: slip.longitudinal + LONGITUDINAL_DAMPING_S_M * fade * along_m_s,
@@ -275,7 +276,7 @@ impl Tyre {
 /// Effective rolling radius, m, of a tyre of that free radius whose axle stands at `loaded_m`: the tread keeps the length
 /// of its arc, r sin(t) / t with cos t = loaded / free (chord formula, from memory). It gives a value for `radius_m`.
 pub fn effective_radius_m(free_m: f64, loaded_m: f64) -> f64 {
-    let half_angle = libm::acos((loaded_m / free_m).clamp(-1.0, 1.0));
+    let half_angle = libm::acos((loaded_m / free_m).bounded(-1.0, 1.0));
     if half_angle < 1e-6 {
         free_m
     } else {

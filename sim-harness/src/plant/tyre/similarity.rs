@@ -8,6 +8,7 @@
 //! Limits: no camber, no conicity, no aligning moment, no temperature; the curve's tail is sin(C pi/2) of the peak.
 
 use super::TyreForce;
+use crate::plant::quantity::Compared;
 
 /// Numbers of the tuned tyre.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -82,7 +83,7 @@ impl Similarity {
     /// Peak forces along and across at a load and road friction, N.
     pub fn peaks_n(&self, load_n: f64, friction: f64) -> (f64, f64) {
         let relative = 1.0 - self.load_sensitivity * (load_n / self.nominal_load_n - 1.0);
-        let force_n = friction * load_n * relative.max(0.2);
+        let force_n = friction * load_n * relative.larger(0.2);
         (
             self.peak_scale_longitudinal * force_n,
             self.peak_scale_lateral * force_n,

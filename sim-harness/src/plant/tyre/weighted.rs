@@ -12,6 +12,7 @@ use super::TyreForce;
 use super::curve_bank::{CurveBank, Lane};
 use super::magic_2006::{LEAST_GRIP, TABLE_A3_1};
 use super::similarity::Similarity;
+use crate::plant::quantity::Compared;
 
 /// The tyre with its curves made ready.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,8 +56,8 @@ impl Weighted {
             / (pure.shape_longitudinal * along_max_n);
         let y = pure.cornering_stiffness_n_rad(load_n) * lateral_slip
             / (pure.shape_lateral * across_max_n);
-        let along = longitudinal_slip / grip.0.max(LEAST_GRIP);
-        let across = lateral_slip / grip.1.max(LEAST_GRIP);
+        let along = longitudinal_slip / grip.0.larger(LEAST_GRIP);
+        let across = lateral_slip / grip.1.larger(LEAST_GRIP);
         let [stiffness_along, fade_along, _, _] = TABLE_A3_1.weight_x;
         let [stiffness_across, fade_across, _, _, _] = TABLE_A3_1.weight_y;
         // k = 1 / sqrt(1 + x^2); for a weight x = B slip / sqrt(1 + fade^2), which spares a root.
@@ -73,8 +74,8 @@ impl Weighted {
             y / pure.peak_argument_lateral,
         );
         TyreForce {
-            longitudinal_n: along_max_n * weight_along.max(0.0) * (x * k[0] * force_along),
-            lateral_n: across_max_n * weight_across.max(0.0) * (y * k[1] * force_across),
+            longitudinal_n: along_max_n * weight_along.larger(0.0) * (x * k[0] * force_along),
+            lateral_n: across_max_n * weight_across.larger(0.0) * (y * k[1] * force_across),
             normalised_slip: libm::sqrt(peak_x * peak_x + peak_y * peak_y),
         }
     }
