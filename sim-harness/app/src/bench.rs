@@ -21,6 +21,7 @@ use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, schema, template};
 use crate::output::{Found, Labelled, text, write_results, write_rows};
 use crate::parallel::{Progress, in_parallel};
+use crate::why::{Question, why};
 
 /// One run to be done.
 pub struct Job<'a> {
@@ -79,6 +80,18 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         .map(quiet),
         Some(Command::HeldOut) => crate::held_out::held_out(),
         Some(Command::Laws) => crate::laws::laws().map(quiet),
+        Some(Command::Why {
+            run,
+            at,
+            vehicle,
+            setting,
+        }) => why(&Question {
+            run,
+            at_s: *at,
+            vehicle: vehicle.as_deref(),
+            setting: setting.as_deref(),
+        })
+        .map(quiet),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))
@@ -292,7 +305,8 @@ pub fn demo_vehicle() -> Result<Source, Failure> {
     })
 }
 
-fn keep<T>(read: Result<T, Vec<Refusal>>, refusals: &mut Vec<Refusal>) -> Option<T> {
+/// The value read, or its refusals with the others.
+pub fn keep<T>(read: Result<T, Vec<Refusal>>, refusals: &mut Vec<Refusal>) -> Option<T> {
     match read {
         Ok(value) => Some(value),
         Err(mut found) => {

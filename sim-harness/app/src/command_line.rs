@@ -57,6 +57,20 @@ pub enum Command {
     HeldOut,
     /// Drive the same manoeuvres under every shipped law of allocation, and compare what each reaches.
     Laws,
+    /// Tell why the two torques of a run were what they were at one instant: demand, bounds, second channel, actuation.
+    Why {
+        /// Run of the demo programme, embedded demo scenario, or scenario file; on the paired axle.
+        run: PathBuf,
+        /// Time, s after the record began.
+        #[arg(long, value_name = "T", allow_negative_numbers = true)]
+        at: f64,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file, or the name of an embedded demo setting; default: the one of the programme's run, else the defaults.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

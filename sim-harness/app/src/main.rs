@@ -16,6 +16,7 @@ mod laws;
 mod output;
 mod parallel;
 mod report;
+mod why;
 
 use std::io::Write;
 use std::process::ExitCode;

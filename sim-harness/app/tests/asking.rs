@@ -56,3 +56,142 @@ fn laws_drives_four_laws_alike_and_the_exact_column_is_the_programmes_run() {
     assert!(!folder.path("couplet-out/laws").exists());
     assert_eq!(couplet(&folder, &["laws"]).1, told, "not the same twice");
 }
+
+/// Column of a CSV file by its heading, and the times.
+fn column(csv: &str, name: &str) -> Vec<(f64, f64)> {
+    let mut lines = csv.lines().filter(|line| !line.starts_with('#'));
+    let heads: Vec<&str> = lines.next().expect("a heading").split(',').collect();
+    let at = heads
+        .iter()
+        .position(|head| head.split([' ', '[']).next() == Some(name))
+        .unwrap_or_else(|| panic!("no column {name} in {heads:?}"));
+    lines
+        .filter_map(|line| {
+            let cells: Vec<&str> = line.split(',').collect();
+            Some((cells.first()?.parse().ok()?, cells.get(at)?.parse().ok()?))
+        })
+        .collect()
+}
+
+#[test]
+fn why_tells_on_one_screen_what_the_record_of_the_same_run_holds() {
+    let folder = Folder::new("why");
+    let (status, told, said) =
+        couplet(&folder, &["why", "power-on-exit-dry-paired", "--at", "2.5"]);
+    assert_eq!(status, Some(0), "{said}");
+    assert_eq!(
+        couplet(&folder, &["why", "power-on-exit-dry", "--at", "2.4983"]).1,
+        told,
+        "the nearest step, the same twice"
+    );
+    let (status, _, said) = couplet(
+        &folder,
+        &["drive", "power-on-exit-dry", "--setting", "response"],
+    );
+    assert_eq!(status, Some(0), "{said}");
+    let csv =
+        std::fs::read_to_string(folder.path("couplet-out/power-on-exit-dry-paired-response.csv"))
+            .expect("the record");
+    let at = |name: &str| {
+        column(&csv, name)
+            .into_iter()
+            .find(|(time, _)| (time - 2.5).abs() < 1e-6)
+            .unwrap_or_else(|| panic!("no sample of {name}"))
+            .1
+    };
+    let row = |name: &str| -> Vec<f64> {
+        told.lines()
+            .find_map(|line| line.trim_start().strip_prefix(name))
+            .unwrap_or_else(|| panic!("no `{name}` in\n{told}"))
+            .split_whitespace()
+            .filter_map(|word| word.parse().ok())
+            .collect()
+    };
+    // Printed to a tenth of a newton metre at these sizes.
+    for (name, left, right) in [
+        ("best unbounded", "torque_asked_left", "torque_asked_right"),
+        ("expected", "torque_given_left", "torque_given_right"),
+        ("capacity", "capacity_left", "capacity_right"),
+        (
+            "in the plant",
+            "plant_clutch_torque_left",
+            "plant_clutch_torque_right",
+        ),
+    ] {
+        let values = row(name);
+        assert!((values[0] - at(left)).abs() <= 0.06, "{name}: {values:?}");
+        assert!((values[1] - at(right)).abs() <= 0.06, "{name}: {values:?}");
+    }
+    // Since when: the record's own code of the limit, followed backwards.
+    let limits = column(&csv, "limit_right");
+    let now = at("limit_right");
+    let since = limits
+        .iter()
+        .rev()
+        .skip_while(|(time, _)| *time > 2.5 + 1e-6)
+        .take_while(|(_, limit)| *limit == now)
+        .last()
+        .expect("it holds now")
+        .0;
+    let short = told
+        .lines()
+        .find(|line| line.contains("kept from it by"))
+        .expect("the line");
+    assert!(
+        short.contains(&format!("since {since:.3} s")),
+        "{since}: {short}"
+    );
+    assert!(told.lines().count() <= 40, "more than one screen");
+    assert!(
+        told.lines().all(|line| line.chars().count() <= 150),
+        "{told}"
+    );
+    for word in [
+        "driver",
+        "reference",
+        "feed-forward",
+        "feedback",
+        "integral",
+        "set by",
+        "Second channel",
+        "Actuation",
+    ] {
+        assert!(told.contains(word), "{word}");
+    }
+}
+
+#[test]
+fn why_refuses_unknown_runs_other_axles_and_times_outside_the_run() {
+    let folder = Folder::new("why-refusals");
+    for (arguments, what) in [
+        (["why", "nonsense", "--at", "1"], "cannot read the file"),
+        (
+            ["why", "lift-off-front", "--at", "1"],
+            "which this law does not command",
+        ),
+        (
+            ["why", "lift-off", "--at", "99"],
+            "is after the end of the run",
+        ),
+        (["why", "lift-off", "--at", "-1"], "is no time of a run"),
+        (["why", "lift-off", "--at", "nan"], "is no time of a run"),
+    ] {
+        let (status, told, said) = couplet(&folder, &arguments);
+        assert_eq!(status, Some(2), "{arguments:?}: {said}");
+        assert!(
+            said.contains(what) && said.contains("allowed: ") && said.contains("do: "),
+            "{said}"
+        );
+        assert!(told.is_empty());
+    }
+    let file = folder.file(
+        "bad.toml",
+        b"manoeuvre = \"lift-off\"\n[road]\nfrictoin = 1\n",
+    );
+    let (status, _, said) = couplet(&folder, &["why", &file, "--at", "1"]);
+    assert_eq!(status, Some(2));
+    assert!(
+        said.contains("bad.toml:3:1: unknown key `frictoin`"),
+        "{said}"
+    );
+}
