@@ -233,7 +233,7 @@ impl Course {
             }
         }
         let point = &self.points[self.index(distance)];
-        let (sine, cosine) = (libm::sin(point.heading_rad), libm::cos(point.heading_rad));
+        let (sine, cosine) = libm::sincos(point.heading_rad);
         let (dx, dy) = (x_m - point.x_m, y_m - point.y_m);
         let laps = if self.closed {
             libm::floor(distance / self.length_m())

@@ -5,6 +5,8 @@
 //! fall silent at crawl (they read zero there). Every number drawn comes from one seed, so a run repeats bit for bit; seen
 //! in a mirror the same draws belong to the other side. Limits: one sample a control step; one delay for all signals.
 
+use std::collections::VecDeque;
+
 use super::{Observation, PerWheel};
 
 /// Longest delay, control steps.
@@ -70,7 +72,7 @@ pub struct Sensors {
     errors: SensorErrors,
     mirrored: bool,
     draws: Draws,
-    line: Vec<Measured>,
+    line: VecDeque<Measured>,
 }
 
 impl Sensors {
@@ -80,7 +82,7 @@ impl Sensors {
             errors,
             mirrored,
             draws: Draws::new(seed),
-            line: Vec::with_capacity(LONGEST_DELAY),
+            line: VecDeque::with_capacity(LONGEST_DELAY),
         }
     }
 
@@ -88,9 +90,9 @@ impl Sensors {
     pub fn measure(&mut self, truth: &Observation, steering_wheel_rad: f64) -> Measured {
         let now = self.sample(truth, steering_wheel_rad);
         if self.line.len() == LONGEST_DELAY {
-            self.line.remove(0);
+            self.line.pop_front();
         }
-        self.line.push(now);
+        self.line.push_back(now);
         let late = self.draws.unit() < self.errors.jitter_share;
         let delay = libm::round(self.errors.delay_steps.max(0.0)) as usize + usize::from(late);
         // Before the line is filled the first sample stands for all earlier ones.
