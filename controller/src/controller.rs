@@ -231,7 +231,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let stability_order = last_known(seen.stability_active, delayed.stability_active);
         let anti_lock = ordered(anti_lock_order, S::ZERO);
         let stability = ordered(stability_order, S::ZERO);
-        trace.yaw = stages.yaw_control.step(
+        stages.yaw_control.step_into(
             &mut state.yaw_control,
             &YawControlIn {
                 reference_rad_s: reference.yaw_rate_rad_s,
@@ -259,6 +259,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 stability_active: stability,
             },
             period_s,
+            &mut trace.yaw,
         );
         let yaw = &trace.yaw;
 
@@ -312,7 +313,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 open_now: ordered(seen.open_now, S::ONE),
                 brake_control: anti_lock || stability,
                 // The kept share counts per step: without it a friction bound would take a twentieth every step.
-                oversteer_held: yaw.oversteer_held.most(yaw.keep),
+                oversteer_held: yaw.keep.at_least(yaw.oversteer_held),
                 slide: yaw.slide,
             },
             period_s,
@@ -355,33 +356,40 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         // not carry the sum beyond its bounds.
         // The pre-load comes out of what the sum's bounds leave beside the expected torque, or the second channel would
         // have to take it away again; both clutches could turn it into a yaw moment, so that cap holds as well.
-        let span = possible.octagon.sum.span();
-        let tilt = possible.octagon.difference.span();
-        let most = span.high.most(-span.low).most(S::ZERO);
-        let each = tilt.high.least(-tilt.low).most(S::ZERO) * S::HALF;
         let size = answer.torque_nm.map(S::magnitude);
-        // While the car oversteers, what is closed and can counter is kept: the demand falls with the yaw rate, the sideslip
-        // falls later. It may be kept as far as the yaw moment of both together stays within its bounds.
-        let tilted = tilt.high.least(-tilt.low);
-        let kept = PerSide {
-            left: (possible.counters(true, motion.yaw_rate_rad_s), size.right),
-            right: (possible.counters(false, motion.yaw_rate_rad_s), size.left),
-        }
-        .zip(delayed.capacity_nm, |(counters, other), capacity| {
-            if counters {
-                (capacity * yaw.keep).least((tilted - other).most(S::ZERO))
-            } else {
-                S::ZERO
+        // While nothing is to be kept closed beyond the expected torque, that is all.
+        let mut wanted = size;
+        if yaw.keep > S::ZERO || yaw.pre_load_nm > S::ZERO {
+            let span = possible.octagon.sum.span();
+            let tilt = possible.octagon.difference.span();
+            let most = span.high.at_least(-span.low).at_least(S::ZERO);
+            let each = tilt.high.at_most(-tilt.low).at_least(S::ZERO) * S::HALF;
+            // While the car oversteers, what is closed and can counter is kept: the demand falls with the yaw rate, the sideslip
+            // falls later. It may be kept as far as the yaw moment of both together stays within its bounds.
+            let tilted = tilt.high.at_most(-tilt.low);
+            let kept = PerSide {
+                left: (possible.counters(true, motion.yaw_rate_rad_s), size.right),
+                right: (possible.counters(false, motion.yaw_rate_rad_s), size.left),
             }
-        });
-        let floor = kept.map(|kept| kept.most(yaw.pre_load_nm.least(each)));
-        let extra = PerSide {
-            left: (floor.left.least(possible.capacity_high_nm.left) - size.left).most(S::ZERO),
-            right: (floor.right.least(possible.capacity_high_nm.right) - size.right).most(S::ZERO),
-        };
-        let room = (most - size.sum()).most(S::ZERO);
-        let share = room.over(extra.sum(), S::ONE).least(S::ONE);
-        let wanted = request(size.zip(extra, |size, extra| size + extra * share));
+            .zip(delayed.capacity_nm, |(counters, other), capacity| {
+                if counters {
+                    (capacity * yaw.keep).at_most((tilted - other).most(S::ZERO))
+                } else {
+                    S::ZERO
+                }
+            });
+            let floor = kept.map(|kept| kept.at_least(yaw.pre_load_nm.at_most(each)));
+            let extra = PerSide {
+                left: (floor.left.at_most(possible.capacity_high_nm.left) - size.left)
+                    .most(S::ZERO),
+                right: (floor.right.at_most(possible.capacity_high_nm.right) - size.right)
+                    .most(S::ZERO),
+            };
+            let room = (most - size.sum()).most(S::ZERO);
+            let share = room.over(extra.sum(), S::ONE).least(S::ONE);
+            wanted = size.zip(extra, |size, extra| size + extra * share);
+        }
+        let wanted = request(wanted);
         trace.guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {

@@ -117,6 +117,7 @@ impl<S: Scalar> Actuation<S> {
         friction.within(tunables.friction_low, tunables.friction_high)
     }
 
+    #[inline(always)]
     fn command(
         &self,
         granted_nm: S,

@@ -190,6 +190,7 @@ impl<S: Real> Authority<S> {
     }
 
     /// Size of torque one side may have, without sign.
+    #[inline(always)]
     fn size(&self, side: &Side<S>, input: &AuthorityIn<S>, period_s: S) -> SizeBound<S> {
         let tune = &self.tunables;
         let previous = side.previous_nm;

@@ -82,7 +82,10 @@ impl<S: Scalar> Conditioning<S> {
 
     fn admit(&self, place: &mut Sensed<S>, reading: &Reading, believable: (f32, f32), period_s: S) {
         let inside = believable.0 <= reading.value && reading.value <= believable.1;
-        if reading.status == Status::VALID && inside && reading.age_ms <= self.longest_age_ms {
+        // Status and age as one number: below and beyond the valid ones it is larger than any age.
+        let word = u32::from(reading.status.0) << 16 | u32::from(reading.age_ms);
+        let valid_age = word.wrapping_sub(u32::from(Status::VALID.0) << 16);
+        if valid_age <= u32::from(self.longest_age_ms) && inside {
             // What lies inside a range is a number.
             *place = Sensed::Fresh(S::of_number(reading.value));
         } else {

@@ -99,6 +99,7 @@ impl Guardian {
     }
 
     /// One step.
+    #[inline(always)]
     pub fn step(&self, state: &mut State, input: &In) -> Out {
         if input.master_cap_nm.is_finite() {
             state.master_cap_nm = Some(torque(input.master_cap_nm));
@@ -130,9 +131,9 @@ impl Guardian {
             if state.opened {
                 (0.0, I16F16::ZERO)
             } else if exact <= limit.saturating_add(FORMAT_SLACK) {
-                // Comparison so written that a NaN or a negative request gives zero.
-                if request > 0.0 && request <= f32::MAX {
-                    (request, exact)
+                // Not a number, infinite or negative gives zero; so does a zero of either sign.
+                if (0.0..=f32::MAX).contains(&request) {
+                    (request + 0.0, exact)
                 } else {
                     (0.0, I16F16::ZERO)
                 }

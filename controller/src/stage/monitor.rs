@@ -198,7 +198,29 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             self.confirm_steps,
             self.heal_steps,
         );
-        let lost = input.wheel_speed_rad_s.map(|speed| speed.is_lost());
+        let wheels = &input.wheel_speed_rad_s;
+        let nothing_wrong = !(implausible
+            || input.second_channel_open
+            || wheels.front_left.is_lost()
+            || wheels.front_right.is_lost()
+            || wheels.rear_left.is_lost()
+            || wheels.rear_right.is_lost()
+            || input.yaw_rate_rad_s.is_lost()
+            || input.steering_wheel_rad.is_lost()
+            || input.lateral_acceleration_m_s2.is_lost()
+            || input.longitudinal_acceleration_m_s2.is_lost()
+            || input.pedal.is_lost()
+            || input.carrier_torque_nm.is_lost()
+            || input.open_now.is_lost());
+        if nothing_wrong {
+            return Verdict {
+                health: Health::Full,
+                capacity_share: S::ONE,
+                may_differ: true,
+                faults: FaultSet::default(),
+            };
+        }
+        let lost = wheels.map(|speed| speed.is_lost());
         let wheels_lost = [
             lost.front_left,
             lost.front_right,

@@ -174,6 +174,18 @@ impl<S: Real> Stage<S> for YawControl<S> {
     type State = YawControlState<S>;
 
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
+        let mut out = YawDemand::default();
+        self.step_into(state, input, period_s, &mut out);
+        out
+    }
+
+    fn step_into(
+        &self,
+        state: &mut Self::State,
+        input: &Self::In,
+        period_s: S,
+        out: &mut Self::Out,
+    ) {
         let tune = &self.tunables;
         if !state.started {
             state.yaw_rate_rad_s = input.yaw_rate_rad_s;
@@ -188,13 +200,14 @@ impl<S: Real> Stage<S> for YawControl<S> {
             // Without a yaw rate there is nothing to close a loop on; steering alone must not push.
             state.integral.value = S::ZERO;
             state.oversteer_held = S::ZERO;
-            return YawDemand {
+            *out = YawDemand {
                 pre_load_nm: self.capacity_nm
                     * input.urgency
                     * self.setting.steadiness
                     * tune.pre_load_urgent,
                 ..YawDemand::default()
             };
+            return;
         }
 
         let error = input.reference_rad_s - input.yaw_rate_rad_s;
@@ -234,26 +247,30 @@ impl<S: Real> Stage<S> for YawControl<S> {
         };
         // Where a slide is allowed, turning more than steered is the driver's wish up to the allowance: in a hard turn, or with
         // the wheel turned against the turn. Straight ahead the loop is the same as without an allowance.
-        let hard = fade_in(
-            (input.yaw_rate_rad_s * input.forward_m_s).magnitude(),
-            tune.slide_turn_m_s2 * S::of(0.75),
-            tune.slide_turn_m_s2,
-        );
-        let allowed = self.ready.slide_wish
-            * (S::ONE - fade_in(beyond, S::ZERO, tune.slide_end_rad))
-            * hard.at_least(input.counter_steer);
+        let mut allowed = S::ZERO;
+        out.slide = S::ZERO;
+        if self.ready.slide_wish > S::ZERO {
+            let hard = fade_in(
+                (input.yaw_rate_rad_s * input.forward_m_s).magnitude(),
+                tune.slide_turn_m_s2 * S::of(0.75),
+                tune.slide_turn_m_s2,
+            );
+            allowed = self.ready.slide_wish
+                * (S::ONE - fade_in(beyond, S::ZERO, tune.slide_end_rad))
+                * hard.at_least(input.counter_steer);
+            // Torque says that the slide is to go on.
+            let pulling = fade_in(
+                input.torque_nm,
+                tune.slide_torque_nm * S::HALF,
+                tune.slide_torque_nm,
+            );
+            out.slide = allowed * pulling * input.presence;
+        }
         let (error, excess) = if excess > S::ZERO {
             (error * (S::ONE - allowed), excess * (S::ONE - allowed))
         } else {
             (error, excess)
         };
-        // Torque says that the slide is to go on.
-        let pulling = fade_in(
-            input.torque_nm,
-            tune.slide_torque_nm * S::HALF,
-            tune.slide_torque_nm,
-        );
-        let slide = allowed * pulling * input.presence;
         let oversteer = fade_in(excess, tune.oversteer_start_rad_s, tune.oversteer_end_rad_s)
             .at_least(fade_in(beyond, S::ZERO, S::of(0.03)));
         let fast_enough = fade_in(input.forward_m_s, S::of(8.0), S::of(16.0));
@@ -273,6 +290,14 @@ impl<S: Real> Stage<S> for YawControl<S> {
         };
         let faded = state.oversteer_held * kept;
         state.oversteer_held = faded.at_least(oversteer);
+        out.oversteer = oversteer;
+        // Slow, one side of a split road may turn the car; the driver holds the line there.
+        out.oversteer_held = (state.oversteer_held * fast_enough).at_least(oversteer);
+        out.keep = if holding && state.oversteer_held * fast_enough > tune.oversteer_kept {
+            kept
+        } else {
+            S::ZERO
+        };
 
         let per_moment = self.yaw_rate_per_moment(input.forward_m_s);
         let calm = (S::ONE - oversteer)
@@ -285,11 +310,13 @@ impl<S: Real> Stage<S> for YawControl<S> {
             * calm
             * input.presence)
             .within(-tune.moment_limit_nm, tune.moment_limit_nm);
+        out.feed_forward_nm = feed_forward;
 
         let fast = fade_in(input.forward_m_s, S::of(5.0), tune.fast_speed_m_s);
         let gain = tune.proportional_nm_s_rad
             + (tune.proportional_fast_nm_s_rad - tune.proportional_nm_s_rad) * fast;
         let proportional = gain * error * input.presence;
+        out.proportional_nm = proportional;
 
         let excess_acceleration = input.reference_acceleration_rad_s2 - acceleration;
         let beyond_noise =
@@ -298,9 +325,11 @@ impl<S: Real> Stage<S> for YawControl<S> {
             * tune.damping_nm_s2_rad
             * self.setting.steadiness
             * input.presence;
+        out.damping_nm = damping;
 
         let sideslip =
             (beyond * tune.sideslip_nm_rad).signed_like(input.sideslip_rad) * input.presence;
+        out.sideslip_nm = sideslip;
 
         // In stick the clutches pass what they like: the integral may then shrink, but not grow.
         let shrinking = error * state.integral.value < S::ZERO;
@@ -353,23 +382,8 @@ impl<S: Real> Stage<S> for YawControl<S> {
             * fast_enough
             * (input.urgency * self.setting.steadiness * tune.pre_load_urgent)
                 .at_least(state.oversteer_held * tune.pre_load_oversteer);
-        YawDemand {
-            moment_nm: moment,
-            feed_forward_nm: feed_forward,
-            proportional_nm: proportional,
-            integral_nm: state.integral.value,
-            damping_nm: damping,
-            sideslip_nm: sideslip,
-            pre_load_nm: pre_load,
-            slide,
-            oversteer,
-            // Slow, one side of a split road may turn the car; the driver holds the line there.
-            oversteer_held: (state.oversteer_held * fast_enough).at_least(oversteer),
-            keep: if holding && state.oversteer_held * fast_enough > tune.oversteer_kept {
-                kept
-            } else {
-                S::ZERO
-            },
-        }
+        out.moment_nm = moment;
+        out.integral_nm = state.integral.value;
+        out.pre_load_nm = pre_load;
     }
 }

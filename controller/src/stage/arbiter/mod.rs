@@ -303,6 +303,7 @@ fn clipped<S: Scalar>(octagon: &Octagon<S>, torque: PerSide<S>) -> PerSide<S> {
 }
 
 /// Nearest point, if the octagon is not empty. Wheel spans first: where they alone bind, the other wheel keeps its bits.
+#[inline(always)]
 fn nearest<S: Scalar>(octagon: &Octagon<S>, torque: PerSide<S>) -> Option<PerSide<S>> {
     let clipped = clipped(octagon, torque);
     if octagon.admits(clipped) {

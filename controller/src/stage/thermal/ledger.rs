@@ -101,6 +101,7 @@ impl Ledger {
     }
 
     /// Takes heat in and moves it between nodes.
+    #[inline(always)]
     pub fn move_heat(&mut self, moves: &Moves) {
         let moves = moves.bounded();
         // Nodes and moves are bounded, and what is lost is their sum: none of these can leave its range, so nothing is

@@ -35,19 +35,19 @@ pub(super) fn step<S: Scalar>(
     let sliding = S::ONE - state.trust;
     let faster = S::ONE + sliding * S::of(9.0);
     let remembered = state.used - state.used * (forget * faster).least(S::ONE);
-    state.used = remembered.most(now);
+    state.used = remembered.at_least(now);
     let trust_now = fade_out(
         slip,
         tunables.friction_slip_start,
         tunables.friction_slip_end,
     );
     let recovered = state.trust + (S::ONE - state.trust) * forget * (S::ONE + S::ONE);
-    state.trust = trust_now.least(recovered.most(trust_now * S::HALF));
+    state.trust = recovered.at_least(trust_now * S::HALF).at_most(trust_now);
     let allowance =
         (tunables.friction_allowance + state.used * tunables.friction_growth) * state.trust;
     // A tenth beyond what is used stays allowed at any slip: a cap below the present use would steer against the driver.
     let least = now * S::of(1.1);
     (state.used + allowance)
-        .most(least)
+        .at_least(least)
         .within(tunables.friction_floor, tunables.friction_ceiling)
 }

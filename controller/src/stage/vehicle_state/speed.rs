@@ -47,12 +47,12 @@ pub(super) fn step<S: Real>(
     );
     let slowest = front
         .left
-        .least(front.right)
-        .least(rear.left.least(rear.right));
+        .at_most(front.right)
+        .at_most(rear.left.at_most(rear.right));
     let fastest = front
         .left
-        .most(front.right)
-        .most(rear.left.most(rear.right));
+        .at_least(front.right)
+        .at_least(rear.left.at_least(rear.right));
     let mean = (front.sum() + rear.sum()) * S::HALF * S::HALF;
     let torque = input.carrier_torque_nm.or(S::ZERO) * direction;
     let driven = fade_in(torque, S::of(60.0), S::of(300.0));
