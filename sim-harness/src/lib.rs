@@ -7,6 +7,7 @@
 //! # Caution
 //! A simulation of an invented car. Nothing here replaces tests on a real one by licensed engineers under local rules.
 
+pub mod arithmetic;
 pub mod campaign;
 pub mod describe;
 pub mod driver;

@@ -10,40 +10,10 @@
 mod controller_kit;
 
 use controller_kit::{Drive, page_of};
-use couplet_controller::signal::Limit;
-use couplet_controller::{Controller, PerSide, Period, Real};
+use couplet_controller::{Controller, Period};
+use couplet_sim::arithmetic::Comparison;
 
-/// Everything in a step that is a decision and not a number.
-#[derive(Debug, PartialEq, Clone, Copy)]
-struct Decisions {
-    sense: PerSide<couplet_controller::stage::authority::Sense>,
-    near_stick: PerSide<bool>,
-    bounds: [[Limit; 2]; 4],
-    limit: PerSide<Limit>,
-    phase: couplet_controller::signal::Phase,
-    faults: u32,
-    conflict: Limit,
-    /// Whether closed clutches are kept because the car oversteers or just did.
-    kept: bool,
-}
-
-fn decisions<S: Real>(one: &Controller<S>) -> Decisions {
-    let trace = one.trace();
-    let octagon = trace.possible.octagon;
-    let spans = [octagon.left, octagon.right, octagon.sum, octagon.difference];
-    Decisions {
-        sense: trace.possible.sense,
-        near_stick: trace.possible.near_stick,
-        bounds: spans.map(|span| [span.low.by, span.high.by]),
-        limit: trace.side_limit(),
-        phase: trace.intent.phase,
-        faults: trace.verdict.faults.0,
-        conflict: trace.answer.conflict,
-        kept: trace.yaw.keep > S::ZERO,
-    }
-}
-
-/// Differences of torque outside decisions, all of them, sorted; and how many steps were left out.
+/// Differences of torque outside decisions on all drives; and how many steps were driven.
 fn differences() -> (Vec<f64>, usize, usize) {
     let (mut all, mut left_out, mut driven) = (Vec::new(), 0, 0);
     for seed in 0..60 {
@@ -51,37 +21,17 @@ fn differences() -> (Vec<f64>, usize, usize) {
         let mut single = Controller::<f32>::new(&page, Period::default()).expect("a page");
         let mut double = Controller::<f64>::new(&page, Period::default()).expect("a page");
         let mut drive = Drive::new(seed);
-        let mut last = None;
-        let mut quiet = 0;
-        let mut waiting: Vec<f64> = Vec::new();
-        for _ in 0..3_000 {
+        let mut comparison = Comparison::default();
+        for step in 0..3_000 {
             let inputs = drive.next();
             single.step(&inputs);
             double.step(&inputs);
-            let (one, other) = (decisions(&single), decisions(&double));
-            let settled = one == other && last == Some(one);
-            last = Some(one);
-            quiet = if settled { quiet + 1 } else { 0 };
-            if !settled {
-                // Two steps before a decision are left out as well: they still wait.
-                left_out += 1 + waiting.len();
-                waiting.clear();
-                continue;
-            }
-            if quiet <= 2 {
-                left_out += 1;
-                continue;
-            }
-            let (near, exact) = (single.trace().torque_nm, double.trace().torque_nm);
-            driven += usize::from(exact.left.abs() > 20.0);
-            let apart = (f64::from(near.left) - exact.left)
-                .abs()
-                .max((f64::from(near.right) - exact.right).abs());
-            waiting.push(apart);
-            if waiting.len() > 2 {
-                all.push(waiting.remove(0));
-            }
+            comparison.step(0.005 * f64::from(step), double.trace(), single.trace());
+            driven += usize::from(double.trace().torque_nm.left.abs() > 20.0);
         }
+        let found = comparison.differences();
+        left_out += found.left_out;
+        all.extend(found.compared.iter().map(|apart| apart.nm));
     }
     all.sort_by(f64::total_cmp);
     (all, left_out, driven)

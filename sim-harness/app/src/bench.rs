@@ -92,6 +92,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             setting: setting.as_deref(),
         })
         .map(quiet),
+        Some(Command::Arithmetic { only }) => crate::arithmetic::arithmetic(only.as_deref()),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

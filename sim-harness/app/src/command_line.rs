@@ -71,6 +71,12 @@ pub enum Command {
         #[arg(long, value_name = "FILE")]
         setting: Option<PathBuf>,
     },
+    /// Step the law in f64, f32 and fast f32 on the same inputs of every run of the programme; status 1 if f32 is too far off.
+    Arithmetic {
+        /// Only this run.
+        #[arg(long, value_name = "RUN")]
+        only: Option<String>,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

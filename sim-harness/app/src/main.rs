@@ -6,6 +6,7 @@
 //! status is 0 when the programme ran.
 #![forbid(unsafe_code)]
 
+mod arithmetic;
 mod bench;
 mod campaign;
 mod command_line;

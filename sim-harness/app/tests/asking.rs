@@ -195,3 +195,27 @@ fn why_refuses_unknown_runs_other_axles_and_times_outside_the_run() {
         "{said}"
     );
 }
+
+#[test]
+fn arithmetic_tells_differences_and_where_the_fast_one_bites_and_fails_where_single_is_too_far() {
+    let folder = Folder::new("arithmetic");
+    let (status, told, said) = couplet(&folder, &["arithmetic", "--only", "lift-off"]);
+    assert_eq!(status, Some(0), "{said}");
+    let cells: Vec<&str> = line(&told, "lift-off-paired").split_whitespace().collect();
+    let largest: f64 = cells[4].parse().expect("the largest difference");
+    assert!(largest > 0.0 && largest <= 2.0, "{cells:?}");
+    assert!(told.contains("within 2 Nm of f64 outside switches: 1 of 1 runs"));
+    assert!(told.contains("fast f32 bites first in"), "{told}");
+    // A miss is told with its size, time, and the signals single precision leaves first; the status says so.
+    let (status, told, _) = couplet(&folder, &["arithmetic", "--only", "wrong-request-paired"]);
+    let missed = told.contains("  missed: wrong-request-paired, ");
+    assert_eq!(status, Some(i32::from(missed)), "{told}");
+    assert_eq!(missed, told.contains("f32 leaves f64 in "), "{told}");
+    let (status, _, said) = couplet(&folder, &["arithmetic", "--only", "nonsense"]);
+    assert_eq!(status, Some(2));
+    assert!(
+        said.contains("no run of the paired axle is called `nonsense`"),
+        "{said}"
+    );
+    assert!(said.contains("lift-off-paired"), "{said}");
+}

@@ -92,6 +92,7 @@ const HARNESS: &[(&str, &[&str])] = &[
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
     ("margins", &["plant", "run"]),
+    ("arithmetic", &["plant", "scenario", "manoeuvre", "run"]),
     (
         "prove",
         &[
