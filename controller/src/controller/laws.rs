@@ -87,6 +87,7 @@ pub struct OwnReference;
 impl<S: Real> Refer<S> for OwnReference {
     type State = YawReferenceState<S>;
 
+    #[inline(always)]
     fn refer(
         &self,
         own: &YawReference<S>,
@@ -105,6 +106,7 @@ pub struct OwnIntent;
 impl<S: Real> Interpret<S> for OwnIntent {
     type State = DriverIntentState<S>;
 
+    #[inline(always)]
     fn interpret(
         &self,
         own: &DriverIntent<S>,

@@ -10,6 +10,7 @@ use crate::stage::authority::Sense;
 use crate::trace::Trace;
 
 /// The outputs of a step from its trace.
+#[inline(always)]
 pub(super) fn outputs<S: Real>(trace: &Trace<S>) -> Outputs {
     let granted = |asked: S, given: S, lowered: bool, by: Limit| Granted {
         asked: asked.to_f32(),

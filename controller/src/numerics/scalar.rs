@@ -133,6 +133,10 @@ pub trait Real: Scalar {
     fn sine(self) -> Self;
     /// Cosine of an angle in rad.
     fn cosine(self) -> Self;
+    /// Sine and cosine of an angle in rad, the same bits as one by one.
+    fn sine_cosine(self) -> (Self, Self) {
+        (self.sine(), self.cosine())
+    }
 }
 
 impl Scalar for f32 {
@@ -220,6 +224,10 @@ impl Real for f32 {
 
     fn cosine(self) -> Self {
         libm::cosf(self)
+    }
+
+    fn sine_cosine(self) -> (Self, Self) {
+        libm::sincosf(self)
     }
 }
 
@@ -457,5 +465,13 @@ mod tests {
     fn roots_of_negative_numbers_are_zero() {
         assert_eq!((-1.0_f32).square_root(), 0.0);
         assert_eq!(Fast(-0.0).square_root(), Fast(0.0));
+    }
+
+    #[test]
+    fn sine_and_cosine_together_have_the_bits_of_one_by_one() {
+        for thousandth in -4000..4000_i16 {
+            let angle = f32::from(thousandth) * 1.0e-3 + 1.0e-5;
+            assert_eq!(angle.sine_cosine(), (angle.sine(), angle.cosine()));
+        }
     }
 }

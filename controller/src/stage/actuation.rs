@@ -161,6 +161,7 @@ impl<S: Scalar> Stage<S> for Actuation<S> {
     type Out = Out<S>;
     type State = State<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut State<S>, input: &In<S>, _period_s: S) -> Out<S> {
         let tunables = &self.tunables;
         let oil_degc = input.oil_degc;

@@ -304,6 +304,7 @@ impl<S: Real> Stage<S> for Authority<S> {
     type Out = Possible<S>;
     type State = PerSide<Sense>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let tune = &self.tunables;
         let band = self.dead_band_rad_s(input.forward_m_s);

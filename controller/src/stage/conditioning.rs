@@ -115,6 +115,7 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
     type Out = Conditioned<S>;
     type State = Conditioned<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let admit = |place: &mut Sensed<S>, reading: &Reading, believable| {
             self.admit(place, reading, believable, period_s);

@@ -111,6 +111,7 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
     type Out = Intent<S>;
     type State = DriverIntentState<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let tune = &self.tunables;
         let pedal = input.pedal.or(S::ZERO);

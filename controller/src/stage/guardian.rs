@@ -160,6 +160,7 @@ impl Guardian {
         }
     }
 
+    #[inline(always)]
     fn limits(&self, state: &State, input: &In, request: PerSide<I16F16>) -> PerSide<I16F16> {
         if input.open || input.health_open || state.opened {
             return PerSide::both(I16F16::ZERO);

@@ -1,7 +1,8 @@
 //! The stages of one control step; none of them knows another.
 //!
 //! A stage is calibration, visible state and one pure `step`. Order, data flow and one-step delays are in
-//! [`crate::controller`], nowhere else.
+//! [`crate::controller`], nowhere else. Steps are inlined always: the wiring hands findings from stage to stage in
+//! registers, also where a program holds controllers with several laws.
 
 use crate::numerics::Scalar;
 use core::fmt::Debug;

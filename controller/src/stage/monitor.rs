@@ -186,6 +186,7 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
     type Out = Verdict<S>;
     type State = MonitorState;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         // A hand brake gives the order and stops two of the witnesses; they need a while to roll again.
         state.silent_steps = if input.open_now.or(S::ZERO) > S::HALF {

@@ -98,6 +98,7 @@ impl<S: Scalar> Stage<S> for Traction<S> {
     type Out = RearDemand<S>;
     type State = TractionState<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         let tune = &self.tunables;
         // Holding a speed against air and rolling is no reason to close a clutch: it would only cost fuel.

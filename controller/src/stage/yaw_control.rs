@@ -173,12 +173,14 @@ impl<S: Real> Stage<S> for YawControl<S> {
     type Out = YawDemand<S>;
     type State = YawControlState<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let mut out = YawDemand::default();
         self.step_into(state, input, period_s, &mut out);
         out
     }
 
+    #[inline(always)]
     fn step_into(
         &self,
         state: &mut Self::State,

@@ -20,7 +20,7 @@ pub fn yaw_rate_cap_rad_s<S: Real>(share: S, friction: S, gravity_m_s2: S, speed
     // At next to no speed the quotient leaves the range of the border's numbers.
     let most = S::of(1.0e6);
     (share * friction * gravity_m_s2)
-        .over(speed_m_s.magnitude(), most)
+        .per(speed_m_s.magnitude())
         .at_most(most)
 }
 
@@ -155,12 +155,13 @@ impl<S: Real> YawReference<S> {
 
     /// `x / (1 + (x / size)^4)^(1/4)`: straight for small x, at most `size`.
     fn bent(x: S, size: S) -> S {
-        let over = x.over(size, S::ZERO);
+        // By a size of zero no finite number comes out, and the size itself is the answer.
+        let over = x.per(size);
         let fourth = over.squared().squared();
         if !fourth.is_finite() {
             return size.signed_like(x);
         }
-        x.over((S::ONE + fourth).square_root().square_root(), S::ZERO)
+        x.per((S::ONE + fourth).square_root().square_root())
     }
 
     fn gain(&self, speed: S, understeer: S) -> S {
@@ -176,6 +177,7 @@ impl<S: Real> Stage<S> for YawReference<S> {
     type Out = Reference<S>;
     type State = YawReferenceState<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let speed = input.speed_m_s;
         let presence = fade_in(

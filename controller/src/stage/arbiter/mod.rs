@@ -196,6 +196,7 @@ impl<S: Scalar> Allocate<S> for Exact {
 }
 
 /// The exact optimum with reasons and multipliers.
+#[inline(always)]
 pub fn solve<S: Scalar>(question: &Question<S>) -> Answer<S> {
     let terms = Terms::of(question);
     let free = terms.unconstrained();
@@ -220,6 +221,7 @@ pub fn solve<S: Scalar>(question: &Question<S>) -> Answer<S> {
 ///
 /// A torque that is not a finite number becomes the point nearest to zero. Contradicting bounds are resolved first.
 /// Inside the octagon the torque keeps its bits.
+#[inline(always)]
 pub fn project<S: Scalar>(octagon: &Octagon<S>, torque_nm: PerSide<S>) -> (PerSide<S>, bool) {
     let sound = torque_nm.left.is_finite() && torque_nm.right.is_finite();
     let torque = if sound {
@@ -267,6 +269,7 @@ struct Bounded<S> {
 }
 
 /// The optimum when the unconstrained one is not possible, or cannot be trusted to be.
+#[inline(always)]
 fn bounded<S: Scalar>(question: &Question<S>, terms: &Terms<S>, free: PerSide<S>) -> Bounded<S> {
     let octagon = question.octagon;
     if octagon.is_plausible() {

@@ -13,6 +13,7 @@ use crate::quantity::PerSide;
 use crate::signal::{Limit, NamedSpan, Octagon};
 
 /// The binding bounds, the dearer first.
+#[inline(always)]
 pub(super) fn binding<S: Scalar>(
     found: &Found<S>,
     octagon: &Octagon<S>,

@@ -44,15 +44,16 @@ pub struct Ceiling<S> {
 }
 
 /// One step for both sides.
+#[inline(always)]
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
     state: &mut PerSide<SideState<S>>,
     at: &Temperatures<S>,
     period_s: S,
 ) -> PerSide<Ceiling<S>> {
-    let oil_degc = at.oil_degc;
-    let one = |side: &mut SideState<S>, surface_degc: S, core_degc: S| {
-        if !is_idle(parameters, side, surface_degc, core_degc, oil_degc) {
+    if !(is_cool(parameters, at) && is_at_rest(&state.left) && is_at_rest(&state.right)) {
+        let oil_degc = at.oil_degc;
+        let one = |side: &mut SideState<S>, surface_degc: S, core_degc: S| {
             step_side(
                 parameters,
                 side,
@@ -61,10 +62,10 @@ pub fn step<S: Scalar>(
                 oil_degc,
                 period_s,
             );
-        }
-    };
-    one(&mut state.left, at.surface_degc.left, at.core_degc.left);
-    one(&mut state.right, at.surface_degc.right, at.core_degc.right);
+        };
+        one(&mut state.left, at.surface_degc.left, at.core_degc.left);
+        one(&mut state.right, at.surface_degc.right, at.core_degc.right);
+    }
     state.map(|side| Ceiling {
         share: S::ONE - side.withdrawn,
         by: side.by,
@@ -139,22 +140,25 @@ pub fn woken<S: Scalar>(
     })
 }
 
-/// Nothing withdrawn, named or ordered, and cool: the step would change nothing.
-fn is_idle<S: Scalar>(
-    parameters: &Parameters<S>,
-    side: &SideState<S>,
-    surface_degc: S,
-    core_degc: S,
-    oil_degc: S,
-) -> bool {
+/// Nothing withdrawn, named or ordered: where the axle is cool too, a step would change nothing.
+fn is_at_rest<S: Scalar>(side: &SideState<S>) -> bool {
     !side.open
         && side.by == Limit::Nothing
         && side.withdrawn == S::ZERO
         && side.dwell_left_s == S::ZERO
-        && surface_degc <= parameters.surface_start_degc
-        && core_degc <= parameters.core_start_degc
-        && oil_degc <= parameters.oil_start_degc
-        && !beyond(parameters, surface_degc, oil_degc)
+}
+
+/// Every temperature below the start of its slope; what is no number is not.
+fn is_cool<S: Scalar>(parameters: &Parameters<S>, at: &Temperatures<S>) -> bool {
+    let plates = at.surface_degc.zip(at.core_degc, |surface, core| {
+        surface <= parameters.surface_start_degc
+            && core <= parameters.core_start_degc
+            && surface < parameters.surface_absolute_degc
+    });
+    plates.left
+        && plates.right
+        && at.oil_degc <= parameters.oil_start_degc
+        && at.oil_degc < parameters.oil_absolute_degc
 }
 
 fn step_side<S: Scalar>(

@@ -41,6 +41,7 @@ const FIRST_STRIDE_S: f32 = 0.1;
 const GROWTH: f32 = 1.2;
 
 /// One stride of the look ahead; returns the latest finished result, s.
+#[inline(always)]
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
     limits: &derating::Parameters<S>,

@@ -193,6 +193,7 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
     type Out = Out<S>;
     type State = State<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut State<S>, input: &In<S>, period_s: S) -> Out<S> {
         let tunables = &self.tunables;
         let around = Surroundings {

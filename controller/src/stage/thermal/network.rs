@@ -75,9 +75,20 @@ impl<S: Scalar> Parameters<S> {
 
     /// Temperatures of an axle with these energies.
     pub fn temperatures(&self, nodes: &Nodes) -> Temperatures<S> {
-        let degc = |uj: i64, capacity: S| {
-            S::from_whole(uj).over(capacity * S::of(UJ_PER_J), S::of(UNKNOWN_DEGC))
-        };
+        let at = self.quotients(nodes, |uj, uj_per_k| uj.per(uj_per_k));
+        let size = |pair: PerSide<S>| pair.left.magnitude() + pair.right.magnitude();
+        // One look finds every temperature that is no number.
+        let sum = (size(at.surface_degc) + size(at.core_degc))
+            + (at.oil_degc.magnitude() + at.housing_degc.magnitude());
+        if sum.is_finite() {
+            at
+        } else {
+            self.quotients(nodes, |uj, uj_per_k| uj.over(uj_per_k, S::of(UNKNOWN_DEGC)))
+        }
+    }
+
+    fn quotients(&self, nodes: &Nodes, quotient: impl Fn(S, S) -> S) -> Temperatures<S> {
+        let degc = |uj: i64, capacity: S| quotient(S::from_whole(uj), capacity * S::of(UJ_PER_J));
         Temperatures {
             surface_degc: nodes
                 .surface_uj

@@ -38,6 +38,7 @@ pub struct Found<S> {
 }
 
 /// One step: the grant enters the delay line, the delayed one moves the lag, the lag's torque meets the slip.
+#[inline(always)]
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
     state: &mut State<S>,

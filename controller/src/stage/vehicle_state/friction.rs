@@ -19,6 +19,7 @@ pub struct FrictionState<S> {
     pub trust: S,
 }
 
+#[inline(always)]
 pub(super) fn step<S: Scalar>(
     stage: &VehicleState<S>,
     state: &mut FrictionState<S>,

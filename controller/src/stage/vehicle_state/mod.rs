@@ -71,8 +71,8 @@ pub struct Motion<S> {
     /// Torque each clutch would carry if it were locked, from the geometry of the turn and the front wheels' slip, Nm;
     /// its sign is the sign of the torque in stick, which slip cannot show.
     pub lock_torque_nm: PerSide<S>,
-    /// Wheel loads, N.
-    pub wheel_load_n: PerWheel<S>,
+    /// Loads of the rear wheels, N.
+    pub rear_load_n: PerSide<S>,
     /// Friction already used.
     pub friction_used: S,
     /// Friction believed available.
@@ -162,6 +162,7 @@ impl<S: Real> VehicleState<S> {
 
     /// Static loads changed by the accelerations (handbook statics: m a h / L per axle, m a h / T per car, the lateral
     /// part shared by the axles in the ratio of their loads).
+    #[inline(always)]
     pub fn wheel_loads_n(&self, longitudinal_m_s2: S, lateral_m_s2: S) -> PerWheel<S> {
         let car = &self.vehicle;
         let weight = self.ready.weight_n;
@@ -213,6 +214,7 @@ impl<S: Real> VehicleState<S> {
     }
 
     /// Sideslip: lateral acceleration over speed minus yaw rate, integrated, drawn slowly to the single-track value.
+    #[inline(always)]
     fn sideslip(
         &self,
         state: &mut VehicleStateState<S>,
@@ -277,12 +279,14 @@ impl<S: Real> Stage<S> for VehicleState<S> {
     type Out = Motion<S>;
     type State = VehicleStateState<S>;
 
+    #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let mut out = Motion::default();
         self.step_into(state, input, period_s, &mut out);
         out
     }
 
+    #[inline(always)]
     fn step_into(
         &self,
         state: &mut Self::State,
@@ -305,7 +309,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         let road_wheel = input.steering_wheel_rad.or(S::ZERO).per(car.steering_ratio);
         out.road_wheel_rad = road_wheel;
         // Once for everybody: they cost as much as a stage.
-        let (sine, cosine) = (road_wheel.sine(), road_wheel.cosine());
+        let (sine, cosine) = road_wheel.sine_cosine();
         out.road_wheel_sine = sine;
         out.road_wheel_cosine = cosine;
         if wheels.all_fresh {
@@ -340,7 +344,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         // Without the accelerometer a steady turn is the best guess.
         let lateral = input.lateral_acceleration_m_s2.or(speed * yaw_rate);
         out.lateral_acceleration_m_s2 = lateral;
-        out.wheel_load_n = self.wheel_loads_n(longitudinal, lateral);
+        out.rear_load_n = self.wheel_loads_n(longitudinal, lateral).rear();
 
         let ground = kinematics::wheel_ground_speed_turned(
             speed,

@@ -56,6 +56,7 @@ impl<S: Scalar> Quiet<S> {
     }
 }
 
+#[inline(always)]
 pub(super) fn step<S: Real>(
     stage: &VehicleState<S>,
     state: &mut RadiusState<S>,

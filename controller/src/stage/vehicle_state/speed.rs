@@ -22,6 +22,7 @@ pub struct SpeedState<S> {
     pub started: bool,
 }
 
+#[inline(always)]
 pub(super) fn step<S: Real>(
     stage: &VehicleState<S>,
     state: &mut SpeedState<S>,
