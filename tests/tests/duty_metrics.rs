@@ -1,6 +1,6 @@
 //! Metrics of launch, split brake, parking, cruise and release against records whose values are known by construction.
 
-use couplet_sim::metrics::{evaluate, value};
+use couplet_sim::metrics::{evaluate, series, value};
 use couplet_sim::plant::{AxleLayout, Vehicle};
 use couplet_sim::record::{Channel, Parity, Record};
 use couplet_sim::run::run;
@@ -178,6 +178,27 @@ fn a_launch_up_the_grade_in_reverse_goes_backwards_up_the_same_slope() {
     assert!(last("path_distance") > 5.0);
     // Uphill costs power: 10 % of the weight at the end's speed, 1720 kg at 5.5 m/s, is 9 kW.
     assert!(last("plant_grade_power") > 8000.0);
+}
+
+#[test]
+fn silent_wheel_sensors_do_not_open_a_clutch_in_the_middle_of_a_launch() {
+    for (reverse, grade_percent) in [(0.0, 0.0), (0.0, 10.0), (1.0, 0.0), (1.0, 10.0)] {
+        let mut scenario = Scenario::of(Manoeuvre::SplitLaunch);
+        scenario.numbers.driver.reverse = reverse;
+        scenario.numbers.road.grade_percent = grade_percent;
+        let result = run(&scenario, &Vehicle::default(), &demo_page("patrol"));
+        let least = |name: &str| {
+            // From 0.35 s after the accelerator, with the clutches closed, to a walking pace and beyond.
+            let samples = series::window(&result.record, name, 0.55, 1.5).unwrap_or_default();
+            samples.iter().copied().fold(f32::INFINITY, f32::min)
+        };
+        let least = least("capacity_left").min(least("capacity_right"));
+        // A third of the capacity: what wind-up and friction leave is far more; a sign taken wrongly left nothing.
+        assert!(
+            least > 360.0,
+            "reverse {reverse}, {grade_percent} %: {least} N m"
+        );
+    }
 }
 
 #[test]

@@ -50,17 +50,23 @@ pub struct Step {
 pub const FIRST: u32 = 2;
 
 /// The steps, oldest first, one for each layout after the first.
-pub const HISTORY: &[Step] = &[Step {
-    layout: 3,
-    changes: &[
-        Change::Added(("monitor", "slide_tolerance_rad_s")),
-        Change::Added(("monitor", "silent_time_s")),
-        Change::Added(("yaw_control", "slide_full_deg")),
-        Change::Added(("yaw_control", "slide_end_rad")),
-        Change::Added(("yaw_control", "slide_torque_nm")),
-        Change::Added(("yaw_control", "slide_turn_m_s2")),
-    ],
-}];
+pub const HISTORY: &[Step] = &[
+    Step {
+        layout: 3,
+        changes: &[
+            Change::Added(("monitor", "slide_tolerance_rad_s")),
+            Change::Added(("monitor", "silent_time_s")),
+            Change::Added(("yaw_control", "slide_full_deg")),
+            Change::Added(("yaw_control", "slide_end_rad")),
+            Change::Added(("yaw_control", "slide_torque_nm")),
+            Change::Added(("yaw_control", "slide_turn_m_s2")),
+        ],
+    },
+    Step {
+        layout: 4,
+        changes: &[Change::Added(("authority", "crawl_sign_rad_s"))],
+    },
+];
 
 // A layout without its step does not build.
 const _: () = assert!(FIRST as usize + HISTORY.len() == LAYOUT as usize);

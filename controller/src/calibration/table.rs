@@ -140,6 +140,7 @@ catalogue! {
         capacity_nm ["N m"] 200.0 .. 3000.0 = 1100.0, Chosen, "Torque capacity of one clutch at the wheel.";
         rise_nm_s ["N m/s"] 500.0 .. 100000.0 = 14000.0, Chosen, "Capacity rises no faster.";
         fall_nm_s ["N m/s"] 500.0 .. 200000.0 = 25000.0, Chosen, "Capacity falls no faster, unless opened by order, fault or absolute heat.";
+        crawl_sign_rad_s ["rad/s"] 0.0 .. 20.0 = 4.0, Chosen, "Moving off at a crawl, slip against the gear below which a clutch keeps the gear's sign: more than a front wheel below its sensor's threshold can feign.";
         slip_dead_band_rad_s ["rad/s"] 0.05 .. 2.0 = 0.4, Measured, "Slip below this says nothing about the torque's sign; above slip noise at speed.";
         dead_band_speed_m_s ["m/s"] 1.0 .. 20.0 = 6.4, Measured, "Below this speed the dead band shrinks with speed.";
         propshaft_nm ["N m"] 200.0 .. 6000.0 = 2200.0, Chosen, "Sum of wheel torques the propshaft may carry.";

@@ -168,9 +168,18 @@ impl<S: Real> Authority<S> {
             Sensed::Fresh(value) | Sensed::Held { value, .. } => value,
             Sensed::Lost => return Sense::Unknown,
         };
-        if slip > band {
+        // Moving off, the gear says the sign: a front wheel still too slow for its sensor makes the shaft seem slower than it is,
+        // and that once opened a locked clutch in the middle of a launch.
+        let crawling = fade_out(input.forward_m_s.magnitude(), S::ONE, S::of(3.0));
+        let against = band.most(self.tunables.crawl_sign_rad_s * (input.launch * crawling));
+        let (forward, backward) = if input.direction < S::ZERO {
+            (against, band)
+        } else {
+            (band, against)
+        };
+        if slip > forward {
             Sense::Forward
-        } else if slip < -band {
+        } else if slip < -backward {
             Sense::Backward
         } else if input.launch > S::HALF || before == Sense::Unknown {
             if input.direction < S::ZERO {
