@@ -71,3 +71,19 @@ pub fn run_cases(prefix: &str) -> Vec<(Case, RunResult)> {
         })
         .collect()
 }
+
+/// Configuration of a property test with so many cases in the gate; `.ci/deep` multiplies them by COUPLET_CASES_FACTOR.
+///
+/// A number given with `ProptestConfig::with_cases` hides PROPTEST_CASES: the deep gate once searched no longer than the
+/// ordinary one.
+pub fn property(cases: u32) -> proptest::test_runner::Config {
+    let factor = std::env::var("COUPLET_CASES_FACTOR");
+    let factor: u32 = factor.map_or(1, |text| {
+        text.parse().expect("COUPLET_CASES_FACTOR: a whole number")
+    });
+    proptest::test_runner::Config {
+        cases: cases.saturating_mul(factor),
+        failure_persistence: None,
+        ..proptest::test_runner::Config::default()
+    }
+}

@@ -151,7 +151,7 @@ fn warm_plates_and_slow_slip_ask_for_more_pressure() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(5000) })]
+    #![proptest_config(couplet_tests::property(5000))]
 
     #[test]
     fn whatever_comes_in_stays_bounded_and_mirrors(

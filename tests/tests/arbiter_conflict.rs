@@ -203,7 +203,7 @@ fn at(torque: PerSide<f32>) -> [f64; 2] {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 5_000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(couplet_tests::property(5000))]
 
     #[test]
     fn a_resolved_octagon_is_never_empty_and_no_bound_loses_to_a_worse_one(octagon in any_octagon()) {

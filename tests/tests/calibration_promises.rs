@@ -316,6 +316,8 @@ fn a_refused_page_changes_nothing_in_a_running_controller() {
 }
 
 proptest! {
+    #![proptest_config(couplet_tests::property(256))]
+
     #[test]
     fn a_page_is_taken_exactly_if_every_number_and_every_rule_admits_it(
         position in 0..ENTRIES.len(),

@@ -88,7 +88,7 @@ fn mirrored(input: &In) -> In {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 10_000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(couplet_tests::property(10_000))]
 
     #[test]
     fn it_never_raises_whatever_the_bits(inputs in proptest::collection::vec(any_input(), 1..8)) {

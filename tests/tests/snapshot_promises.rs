@@ -204,7 +204,7 @@ fn a_stored_axle_goes_on_exactly_where_it_stopped() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(3000) })]
+    #![proptest_config(couplet_tests::property(3000))]
 
     #[test]
     fn a_learned_ratio_near_one_comes_back_bit_for_bit(ratio in 0.51_f32..1.99) {

@@ -215,10 +215,8 @@ fn setting() -> impl Strategy<Value = &'static str> {
 }
 
 proptest! {
-    // A case is two to six simulated drives, a quarter of a second; the deep gate sets PROPTEST_CASES.
-    #![proptest_config(ProptestConfig::with_cases(
-        std::env::var("PROPTEST_CASES").ok().and_then(|text| text.parse().ok()).unwrap_or(16)
-    ))]
+    // A case is two to six simulated drives, a quarter of a second.
+    #![proptest_config(couplet_tests::property(16))]
 
     #[test]
     fn closed_clutches_are_not_given_up_while_the_car_oversteers(

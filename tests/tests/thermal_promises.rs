@@ -215,7 +215,7 @@ fn f32_follows_f64_over_ten_minutes() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(2000) })]
+    #![proptest_config(couplet_tests::property(2000))]
 
     #[test]
     fn no_temperature_rises_and_leaves_more(
