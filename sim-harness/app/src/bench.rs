@@ -93,6 +93,9 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         })
         .map(quiet),
         Some(Command::Arithmetic { only }) => crate::arithmetic::arithmetic(only.as_deref()),
+        Some(Command::Margins { vehicle, setting }) => {
+            crate::margins::draw(&command_line.out, vehicle.as_deref(), setting.as_deref())
+        }
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

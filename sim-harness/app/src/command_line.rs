@@ -77,6 +77,16 @@ pub enum Command {
         #[arg(long, value_name = "RUN")]
         only: Option<String>,
     },
+    /// Linearise the yaw loop of the real law: margins over speed and setting, warm and cold, and Bode plots in margins.html;
+    /// status 1 if a margin is missed.
+    Margins {
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file, or the name of an embedded demo setting; default: every demo setting.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

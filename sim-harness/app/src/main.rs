@@ -14,6 +14,7 @@ mod failure;
 mod files;
 mod held_out;
 mod laws;
+mod margins;
 mod output;
 mod parallel;
 mod report;

@@ -219,3 +219,86 @@ fn arithmetic_tells_differences_and_where_the_fast_one_bites_and_fails_where_sin
     );
     assert!(said.contains("lift-off-paired"), "{said}");
 }
+
+#[test]
+fn margins_tells_every_speed_and_setting_and_draws_a_page_that_fetches_nothing() {
+    let folder = Folder::new("margins");
+    let (status, told, said) = couplet(&folder, &["margins", "--out", "one"]);
+    assert_eq!(status, Some(0), "{said}");
+    for setting in ["patrol", "response", "trailer", "skidpad"] {
+        let speeds: Vec<&str> = told
+            .lines()
+            .filter(|line| line.split_whitespace().next() == Some(setting))
+            .filter_map(|line| line.split_whitespace().nth(1))
+            .collect();
+        assert_eq!(speeds, ["40", "80", "120", "150", "180"], "{told}");
+    }
+    // The least of the column is the row `loop-margins` of the programme.
+    let worst = told
+        .lines()
+        .filter_map(|line| {
+            let cells: Vec<&str> = line.split_whitespace().collect();
+            (cells.len() == 11).then(|| cells[5].parse::<f64>().ok())?
+        })
+        .fold(f64::INFINITY, f64::min);
+    let (_, _, said) = couplet(
+        &folder,
+        &[
+            "prove",
+            "--only",
+            "loop-margins",
+            "--json",
+            "row.json",
+            "--out",
+            "two",
+        ],
+    );
+    let rows = std::fs::read_to_string(folder.path("row.json")).expect(&said);
+    let rows: serde_json::Value = serde_json::from_str(&rows).expect("JSON");
+    let value = rows[0]["value"].as_f64().expect("a number");
+    assert!((value - worst).abs() <= 0.051, "{value} against {worst}");
+
+    let page = std::fs::read_to_string(folder.path("one/margins.html")).expect("the page");
+    assert!(page.contains("default-src 'none'") && page.contains("prefers-color-scheme: dark"));
+    assert!(!page.contains("http://") && !page.contains("https://") && !page.contains("<script"));
+    assert_eq!(page.matches("<figure").count(), 4 * 3);
+    // Three curves and at least one mark per speed and figure; every number finite.
+    assert!(page.matches("class=\"curve speed-4\"").count() >= 4 * 3 * 5);
+    assert!(!page.contains("NaN") && !page.contains("inf"));
+    assert!(page.contains("Not certified."));
+    couplet(&folder, &["margins", "--out", "again"]);
+    assert!(
+        folder.all_files("one") == folder.all_files("again"),
+        "not the same twice"
+    );
+}
+
+#[test]
+fn margins_refuses_bad_files_and_tells_a_law_that_misses() {
+    let folder = Folder::new("margins-refusals");
+    let bad = folder.file("bad.toml", b"[yaw_control]\nproportional = 1\n");
+    let (status, _, said) = couplet(&folder, &["margins", "--setting", &bad]);
+    assert_eq!(status, Some(2));
+    assert!(
+        said.contains("bad.toml:2:1: unknown key `proportional`"),
+        "{said}"
+    );
+    assert!(!folder.path("couplet-out").exists());
+    // Half more gain: too much for cold oil at 180 km/h; below, the sine drives the law into a bound, which is no margin either.
+    let wild = folder.file(
+        "wild.toml",
+        b"[yaw_control]\nproportional_nm_s_rad = 40000\nproportional_fast_nm_s_rad = 36000\n",
+    );
+    let (status, told, said) = couplet(&folder, &["margins", "--setting", &wild]);
+    assert_eq!(status, Some(1), "{said}\n{told}");
+    let lines: Vec<&str> = told
+        .lines()
+        .filter(|line| line.starts_with("wild"))
+        .collect();
+    assert!(
+        lines[0].contains("-*") && lines[4].ends_with('*') && !lines[4].contains('-'),
+        "{told}"
+    );
+    let page = std::fs::read_to_string(folder.path("couplet-out/margins.html")).expect("the page");
+    assert!(page.contains("class=\"missed\""));
+}

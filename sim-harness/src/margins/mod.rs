@@ -32,6 +32,16 @@ pub struct Actuator {
 }
 
 impl Actuator {
+    /// Warm oil, as the demo car has it.
+    pub fn warm(vehicle: &Vehicle) -> Self {
+        Self {
+            dead_s: vehicle.actuator.dead_time_s,
+            lag_s: vehicle.actuator.lag_s,
+            gain: 1.0,
+            delay_s: 0.0,
+        }
+    }
+
     /// Warm oil, with 15 % more gain and 10 ms more delay than the demo car has.
     pub fn warm_worst(vehicle: &Vehicle) -> Self {
         Self {
@@ -73,6 +83,20 @@ pub struct Margins {
     pub peak_sensitivity: f64,
 }
 
+/// What the loop must keep with [`Actuator::warm_worst`].
+pub const WARM_TARGET: Margins = Margins {
+    gain_db: 9.0,
+    phase_deg: 50.0,
+    peak_sensitivity: 1.7,
+};
+
+/// What the loop must keep with [`Actuator::cold`]; no phase margin is asked for.
+pub const COLD_TARGET: Margins = Margins {
+    gain_db: 6.0,
+    phase_deg: 0.0,
+    peak_sensitivity: 2.0,
+};
+
 /// Frequencies at which the loop is looked at, Hz.
 pub fn frequencies_hz() -> Vec<f64> {
     (0..=32)
@@ -93,6 +117,22 @@ pub fn car_response(car: &SingleTrack, speed_m_s: f64, omega_rad_s: f64) -> Phas
         ))
 }
 
+/// Phase of each sample, deg: the one nearest to the one before, starting within (-270, 90].
+pub fn unwrapped_deg(samples: &[Phasor]) -> Vec<f64> {
+    let mut phase = f64::NAN;
+    let mut phases = Vec::new();
+    for sample in samples {
+        let raw = sample.angle().to_degrees();
+        phase = if phase.is_nan() {
+            if raw > 90.0 { raw - 360.0 } else { raw }
+        } else {
+            raw + 360.0 * libm::round((phase - raw) / 360.0)
+        };
+        phases.push(phase);
+    }
+    phases
+}
+
 /// Margins from samples of the loop gain L for negative feedback, in rising frequency.
 pub fn margins(samples: &[Phasor]) -> Margins {
     let mut found = Margins {
@@ -105,16 +145,9 @@ pub fn margins(samples: &[Phasor]) -> Margins {
         let sensitivity = one.over(one.plus(*open)).size();
         found.peak_sensitivity = found.peak_sensitivity.max(sensitivity);
     }
-    let mut phase = f64::NAN;
+    let phases = unwrapped_deg(samples);
     let mut before: Option<(f64, f64)> = None;
-    for open in samples {
-        // Unwrapped: the phase nearest to the one before, starting within (-270, 90].
-        let raw = open.angle().to_degrees();
-        phase = if phase.is_nan() {
-            if raw > 90.0 { raw - 360.0 } else { raw }
-        } else {
-            raw + 360.0 * libm::round((phase - raw) / 360.0)
-        };
+    for (open, phase) in samples.iter().zip(phases) {
         let level_db = 20.0 * libm::log10(open.size());
         if let Some((phase_before, level_before)) = before {
             if (phase_before + 180.0) * (phase + 180.0) <= 0.0 && phase_before != phase {
@@ -133,15 +166,9 @@ pub fn margins(samples: &[Phasor]) -> Margins {
     found
 }
 
-/// Margins of the law in front of the car at one speed, one for each actuator; nothing if the page is refused or a bound is
-/// at work at any frequency, because then there is no linear answer to speak of.
-pub fn yaw_loop(
-    car: &SingleTrack,
-    vehicle: &Vehicle,
-    page: &RawPage,
-    speed_m_s: f64,
-    actuators: &[Actuator],
-) -> Option<Vec<Margins>> {
+/// The law's response at all frequencies, in front of no car yet; nothing if the page is refused or a bound is at work at any
+/// frequency, because then there is no linear answer to speak of.
+pub fn law_response(vehicle: &Vehicle, page: &RawPage, speed_m_s: f64) -> Option<Vec<LawPoint>> {
     let settled = SettledLaw::new(vehicle, page, speed_m_s)?;
     let mut law = Vec::new();
     for hertz in frequencies_hz() {
@@ -151,19 +178,38 @@ pub fn yaw_loop(
         }
         law.push(point);
     }
-    let margins_with = |actuator: &Actuator| {
-        let samples: Vec<Phasor> = law
-            .iter()
-            .map(|point| {
-                let open = point
-                    .moment_per_rate
-                    .times(actuator.response(point.omega_rad_s))
-                    .times(car_response(car, speed_m_s, point.omega_rad_s));
-                // The law answers a higher reading with a lower moment: the sign of negative feedback.
-                open.scaled(-1.0)
-            })
-            .collect();
-        margins(&samples)
-    };
-    Some(actuators.iter().map(margins_with).collect())
+    Some(law)
+}
+
+/// The loop gain L for negative feedback: law, actuator and car, one sample a point.
+pub fn open_loop(
+    law: &[LawPoint],
+    car: &SingleTrack,
+    speed_m_s: f64,
+    actuator: &Actuator,
+) -> Vec<Phasor> {
+    law.iter()
+        .map(|point| {
+            let open = point
+                .moment_per_rate
+                .times(actuator.response(point.omega_rad_s))
+                .times(car_response(car, speed_m_s, point.omega_rad_s));
+            // The law answers a higher reading with a lower moment: the sign of negative feedback.
+            open.scaled(-1.0)
+        })
+        .collect()
+}
+
+/// Margins of the law in front of the car at one speed, one for each actuator; nothing where there is no
+/// [`law_response`].
+pub fn yaw_loop(
+    car: &SingleTrack,
+    vehicle: &Vehicle,
+    page: &RawPage,
+    speed_m_s: f64,
+    actuators: &[Actuator],
+) -> Option<Vec<Margins>> {
+    let law = law_response(vehicle, page, speed_m_s)?;
+    let one = |actuator| margins(&open_loop(&law, car, speed_m_s, actuator));
+    Some(actuators.iter().map(one).collect())
 }

@@ -18,7 +18,7 @@ mod turn;
 pub use held_out::{HeldOut, LOSS_M, Verdict, calibration_hash, held_out_cases, held_out_verdicts};
 pub use laws::{LawRow, law_cases, law_rows};
 pub use layouts::{LayoutTable, layout_cases, layout_tables};
-pub use loops::{LOOP_SETTINGS, loop_rows};
+pub use loops::{LOOP_SETTINGS, SPEEDS_KM_H, linear_car, loop_rows};
 pub use programme::{Case, programme, question_of, rows};
 pub use spread::{campaigns, spread_rows};
 

@@ -131,6 +131,24 @@ pub fn write_results(out: &Path, found: &Found<'_>) -> Result<(), Failure> {
     Ok(())
 }
 
+/// Writes one page into `out`, whole or not at all.
+///
+/// # Errors
+/// [`Failure::Write`] with the file concerned.
+pub fn write_page(out: &Path, name: &str, content: &str) -> Result<(), Failure> {
+    fs::create_dir_all(out).map_err(|error| write_failure(out, error))?;
+    let mut renames = Vec::new();
+    let written = stage(out, name, content, &mut renames).and_then(|()| {
+        renames.iter().try_for_each(|(temporary, target)| {
+            fs::rename(temporary, target).map_err(|error| write_failure(target, error))
+        })
+    });
+    if written.is_err() {
+        discard(&renames);
+    }
+    written
+}
+
 /// Writes the rows alone to `file`, whole or not at all.
 ///
 /// # Errors

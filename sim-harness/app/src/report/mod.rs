@@ -6,6 +6,7 @@
 //! request.
 
 mod axles;
+pub mod bode;
 mod curves;
 mod limits;
 mod map;
@@ -47,7 +48,7 @@ pub fn report(found: &Found<'_>) -> String {
     let groups = groups(runs);
     let drawings: Vec<Drawing> = groups.iter().map(drawing).collect();
     let chapters = chapters(rows, &groups);
-    let mut page = head();
+    let mut page = head("Couplet proof report");
     page += "<body>\n<a class=\"skip\" href=\"#content\">Skip to content</a>\n<header>\n<h1>Couplet proof report</h1>\n";
     page += "<ul class=\"cautions\" aria-label=\"Cautions\">\n";
     for caution in CAUTIONS {
@@ -147,13 +148,13 @@ fn chapters(rows: &[Row], groups: &[Group<'_>]) -> Vec<Chapter> {
     chapters
 }
 
-fn head() -> String {
+fn head(title: &str) -> String {
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta name=\"color-scheme\" content=\"light dark\">\n\
-         <title>Couplet proof report</title>\n<style>{PLOT_STYLE}</style>\n<style>{STYLE}</style>\n</head>\n"
+         <title>{title}</title>\n<style>{PLOT_STYLE}</style>\n<style>{STYLE}</style>\n</head>\n"
     )
 }
 
