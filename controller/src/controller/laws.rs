@@ -1,6 +1,6 @@
 //! Places where a user's own law goes: driver intent, yaw reference, and what all three may say.
 //!
-//! Allocation has [`Allocate`](crate::stage::arbiter::Allocate), the yaw reference [`Refer`], the driver's intent
+//! Allocation has [`Allocate`], the yaw reference [`Refer`], the driver's intent
 //! [`Interpret`]. A law is a value without memory; what it remembers is its `State`, kept in [`super::ControllerState`]. It
 //! is given the shipped stage with the calibration in force, to ask, to wrap or to ignore. What a law says is not trusted:
 //! every number is made finite and brought into the range of its meaning here, torque into what powertrain and driver bear
