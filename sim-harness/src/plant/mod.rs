@@ -37,6 +37,7 @@ use driveline::front_lock::FrontLockStep;
 use gearbox::{Delivered, Gearbox};
 use heat::AxleHeat;
 use integrate::{Car, Drive, Finished, Motion, Stage};
+use motion::Powers;
 use powertrain::Powertrain;
 use quantity::Compared;
 use single_track::SingleTrack;
@@ -323,6 +324,11 @@ impl Plant {
             kinetic_energy_j: self.car.kinetic_energy_j(motion)
                 + self.gearbox.as_ref().map_or(0.0, Gearbox::free_energy_j),
         }
+    }
+
+    /// Powers of the step just finished.
+    pub fn powers(&self) -> &Powers {
+        &self.finished.powers
     }
 
     /// Heat made in each clutch during the step just finished, W.

@@ -2,6 +2,7 @@
 
 use super::axle_control::{AxleControl, Told, inputs};
 use super::brake_control::{BrakeControl, BrakeView, Switches};
+use super::energy::EnergyAccount;
 use super::law::Rule;
 use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
@@ -137,6 +138,7 @@ fn drive_to_end<S: Real>(
     let longest_steps = libm::round(numbers.course.longest_s / PERIOD_S) as i64;
     let mut row = Vec::new();
     let mut energy_j = PerSide::both(0.0_f64);
+    let mut energy = EnergyAccount::opened(plant.observe().kinetic_energy_j);
     let mut step = -lead_steps;
     let mut way = Way::default();
     loop {
@@ -261,12 +263,14 @@ fn drive_to_end<S: Real>(
             )
         };
         if let Some((ended, by)) = ended {
+            energy.stored_j.1 = truth.kinetic_energy_j;
             return (
                 record,
                 RunOutcome {
                     ended,
                     at_s: time_s,
                     by,
+                    energy,
                 },
             );
         }
@@ -289,6 +293,7 @@ fn drive_to_end<S: Real>(
             plant.step(&command);
             // Summed at the plant's own step: samples of the record would miss four fifths of it.
             let heat_w = plant.clutch_heat_w();
+            energy.add(plant.powers(), step_s);
             energy_j = energy_j.zip(heat_w, |energy, power| energy + power * step_s);
         }
         step += 1;

@@ -13,6 +13,7 @@
 pub mod axle_control;
 pub mod brake_control;
 pub mod closed_loop;
+pub mod energy;
 pub mod law;
 pub mod powertrain_control;
 
@@ -21,6 +22,7 @@ use crate::metrics::{self, Metric};
 use crate::plant::Vehicle;
 use crate::record::Record;
 use crate::scenario::Scenario;
+use energy::EnergyAccount;
 use law::Rule;
 
 /// Control period, s.
@@ -71,6 +73,8 @@ pub struct RunOutcome {
     pub at_s: f64,
     /// Who ended it.
     pub by: &'static str,
+    /// Whether the plant's energies added up.
+    pub energy: EnergyAccount,
 }
 
 /// A finished run.

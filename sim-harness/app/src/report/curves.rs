@@ -286,6 +286,7 @@ fn title(runs: &[&Labelled<'_>]) -> String {
 mod tests {
     use couplet_sim::plant::AxleLayout;
     use couplet_sim::record::{Channel, Parity, Record};
+    use couplet_sim::run::energy::EnergyAccount;
     use couplet_sim::run::{Ending, RunOutcome, RunResult};
     use couplet_sim::scenario::{Manoeuvre, Scenario};
 
@@ -315,6 +316,7 @@ mod tests {
                 ended: Ending::TimeOver,
                 at_s: 0.01,
                 by: "test",
+                energy: EnergyAccount::default(),
             },
             metrics: Vec::new(),
         }
