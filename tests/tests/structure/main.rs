@@ -150,6 +150,28 @@ fn the_proof_covers_every_stage_in_every_arithmetic() {
 }
 
 #[test]
+fn the_proof_covers_every_shipped_law_of_allocation_in_every_arithmetic() {
+    let proof = read("controller/proof/src/lib.rs");
+    let mut laws: Vec<String> = sources()
+        .iter()
+        .filter(|(place, _)| place.starts_with("controller/src/stage/arbiter/"))
+        .flat_map(|(_, text)| {
+            text.lines()
+                .filter_map(|line| line.split_once("Allocate<S> for "))
+                .map(|(_, law)| law.trim_end_matches(" {").to_owned())
+                .collect::<Vec<_>>()
+        })
+        .collect();
+    laws.sort();
+    assert_eq!(laws, ["Exact", "ProportionalSplit", "StrictPriority"]);
+    // The exact law is the controller's default and proven under that name.
+    for law in laws.iter().filter(|law| *law != "Exact") {
+        let entries = proof.matches(&format!("    {law}: ")).count();
+        assert_eq!(entries, 3, "{law} in f32, f64 and fast f32");
+    }
+}
+
+#[test]
 fn the_proof_links_the_versions_the_workspace_uses() {
     let proof = locked_packages(&read("controller/proof/Cargo.lock"));
     let workspace = locked_packages(&read("Cargo.lock"));
