@@ -2,7 +2,8 @@
 //!
 //! Usage: `control_step_cost record FILE` drives the demo car through manoeuvres and through wild inputs and writes what
 //! the law was told; `control_step_cost replay FILE KIND EVERY` puts it through fresh controllers, every `EVERY`th step
-//! of the kind (`driven` or `wild`) inside [`counted_step`]; `control_step_cost sizes` prints bytes of state and trace.
+//! of the kind (`driven` or `wild`) inside [`counted_step`]; `control_step_cost sizes` prints bytes of state and trace,
+//! `control_step_cost digest FILE` a number of each run's outputs.
 //! `.ci/control_step` runs the replay under callgrind, which counts inside [`counted_step`] and dumps at
 //! [`step_is_over`]: one dump, one step, nothing of the bench itself but the call. Cars, drives and wild inputs are invented.
 
@@ -13,7 +14,7 @@ use controller_kit::{Wild, page_of};
 use couplet_controller::signal::INPUT_SIGNALS;
 use couplet_controller::signal::inputs::Status;
 use couplet_controller::{
-    Controller, ControllerState, Inputs, Outputs, Period, RawPage, Reading, Trace,
+    Controller, ControllerState, Inputs, Outputs, PerSide, Period, RawPage, Reading, Trace,
 };
 use couplet_sim::manoeuvre;
 use couplet_sim::plant::Vehicle;
@@ -48,6 +49,7 @@ fn main() {
         ["replay", file, kind, every] => {
             replay(file, kind == "wild", every.parse().expect("a number"));
         }
+        ["digest", file] => digest(file),
         ["sizes"] => {
             println!(
                 "ControllerState<f32> {} bytes",
@@ -56,7 +58,9 @@ fn main() {
             println!("Trace<f32> {} bytes", size_of::<Trace<f32>>());
             println!("Controller<f32> {} bytes", size_of::<Controller<f32>>());
         }
-        _ => panic!("usage: control_step_cost record FILE | replay FILE driven|wild EVERY | sizes"),
+        _ => panic!(
+            "usage: control_step_cost record FILE | replay FILE driven|wild EVERY | digest FILE | sizes"
+        ),
     }
 }
 
@@ -65,6 +69,12 @@ struct Run {
     wild: bool,
     page: u64,
     told: Vec<Inputs>,
+}
+
+impl Run {
+    fn controller(&self) -> Controller<f32> {
+        Controller::new(&page_of(self.page), Period::default()).expect("an acceptable page")
+    }
 }
 
 fn runs() -> Vec<Run> {
@@ -115,38 +125,73 @@ fn record(file: &str) {
 }
 
 fn replay(file: &str, wild: bool, every: usize) {
-    let bytes = std::fs::read(file).expect("a recorded file");
-    let mut rest = bytes.as_slice();
-    while !rest.is_empty() {
-        let [is_wild, page, steps] = [0; 3].map(|_: u64| u64::from_le_bytes(taken(&mut rest)));
-        let mut controller: Controller<f32> =
-            Controller::new(&page_of(page), Period::default()).expect("an acceptable page");
-        for step in 0..steps as usize {
-            let mut inputs = Inputs::default();
-            for signal in INPUT_SIGNALS {
-                let value = f32::from_bits(u32::from_le_bytes(taken(&mut rest)));
-                let age_ms = u16::from_le_bytes(taken(&mut rest));
-                let status = Status(u16::from_le_bytes(taken(&mut rest)));
-                (signal.write)(
-                    &mut inputs,
-                    Reading {
-                        value,
-                        age_ms,
-                        status,
-                    },
-                );
-            }
-            if (is_wild == 1) != wild {
-                continue;
-            }
+    for run in recorded(file) {
+        if run.wild != wild {
+            continue;
+        }
+        let mut controller = run.controller();
+        for (step, inputs) in run.told.iter().enumerate() {
             if step % every == every - 1 {
-                counted_step(&mut controller, &inputs);
+                counted_step(&mut controller, inputs);
                 step_is_over(step);
             } else {
-                black_box(one_step(&mut controller, &inputs));
+                black_box(one_step(&mut controller, inputs));
             }
         }
     }
+}
+
+/// One number of all bits of all outputs of each run, but the forecast's and the sign of zeros: whether cheaper steps still
+/// say the same.
+fn digest(file: &str) {
+    for (number, run) in recorded(file).iter().enumerate() {
+        let mut controller = run.controller();
+        let mut digest = 0xcbf2_9ce4_8422_2325_u64;
+        for inputs in &run.told {
+            let outputs = Outputs {
+                time_to_limit_s: PerSide::both(0.0),
+                ..one_step(&mut controller, inputs)
+            };
+            for number in controller_kit::numbers(&outputs) {
+                let bits = u64::from((number + 0.0).to_bits());
+                // FNV-1a, public domain algorithm, from memory.
+                digest = (digest ^ bits).wrapping_mul(0x0000_0100_0000_01b3);
+            }
+        }
+        println!("{number} {digest:016x}");
+    }
+}
+
+fn recorded(file: &str) -> Vec<Run> {
+    let bytes = std::fs::read(file).expect("a recorded file");
+    let mut rest = bytes.as_slice();
+    let mut runs = Vec::new();
+    while !rest.is_empty() {
+        let [wild, page, steps] = [0; 3].map(|_: u64| u64::from_le_bytes(taken(&mut rest)));
+        let told = (0..steps)
+            .map(|_| {
+                let mut inputs = Inputs::default();
+                for signal in INPUT_SIGNALS {
+                    let value = f32::from_bits(u32::from_le_bytes(taken(&mut rest)));
+                    let age_ms = u16::from_le_bytes(taken(&mut rest));
+                    let status = Status(u16::from_le_bytes(taken(&mut rest)));
+                    let reading = Reading {
+                        value,
+                        age_ms,
+                        status,
+                    };
+                    (signal.write)(&mut inputs, reading);
+                }
+                inputs
+            })
+            .collect();
+        runs.push(Run {
+            wild: wild == 1,
+            page,
+            told,
+        });
+    }
+    runs
 }
 
 fn taken<const N: usize>(rest: &mut &[u8]) -> [u8; N] {

@@ -8,7 +8,9 @@ mod controller_kit;
 use controller_kit::{Dice, Drive, Wild, page_of};
 use couplet_controller::calibration::ENTRIES;
 use couplet_controller::calibration::rules::RULES;
-use couplet_controller::{Controller, Outputs, PageRefusal, Period, RawPage, Real};
+use couplet_controller::{
+    Controller, ControllerState, Outputs, PageRefusal, Period, RawPage, Real,
+};
 
 fn controller<S: Real>(page: &RawPage) -> Controller<S> {
     Controller::new(page, Period::default()).expect("an acceptable page")
@@ -238,4 +240,10 @@ fn a_refused_page_changes_nothing_whatever_the_refusal() {
         unlike > 1_000,
         "the two pages give the same outputs: nothing was proven"
     );
+}
+
+#[test]
+fn the_whole_memory_fits_two_kibibytes() {
+    // The requirement of this project for the state in f32: what a control unit has to keep, copy and compare.
+    assert!(size_of::<ControllerState<f32>>() <= 2048);
 }
