@@ -10,6 +10,7 @@ use std::path::Path;
 
 use couplet_controller::signal::{Limit, NamedSpan};
 use couplet_controller::{Inputs, Outputs, PerSide, RawPage, Trace};
+use couplet_sim::fault::Fault;
 use couplet_sim::manoeuvre;
 use couplet_sim::plant::{AxleLayout, Vehicle};
 use couplet_sim::prove::programme;
@@ -69,6 +70,8 @@ pub struct Moment {
     pub held: PerSide<(Limit, f64)>,
     /// Yaw moment per difference of torques.
     pub moment_per_difference: f32,
+    /// Fault of the scenario that is there at this time.
+    pub injected: Option<Fault>,
     /// Torque of the plant's clutches, Nm.
     pub carried_nm: PerSide<Option<f32>>,
 }
@@ -212,6 +215,7 @@ fn watched(
                 ends,
                 held,
                 moment_per_difference: 0.5 * vehicle.track_m / vehicle.wheel_radius_m,
+                injected: Fault::of(scenario).filter(|fault| fault.is_there(time_s)),
                 carried_nm: PerSide::both(None),
             });
         }

@@ -2,7 +2,10 @@
 
 use couplet_controller::signal::{Limit, Phase, Reading};
 use couplet_controller::stage::authority::Sense;
+use couplet_controller::stage::monitor::Fault;
 use couplet_controller::{PerSide, Sensed};
+
+use couplet_sim::fault::Kind;
 
 use super::{End, Moment};
 use crate::output::CAUTIONS;
@@ -20,6 +23,7 @@ pub fn told(run: &str, setting: &str, moment: &Moment) -> String {
     text += &sides(moment);
     text += &bounds(moment);
     text += &afterwards(moment);
+    text += &faults(moment);
     text + "\n" + CAUTIONS[0] + " " + CAUTIONS[2] + " " + CAUTIONS[3] + "\n"
 }
 
@@ -289,6 +293,46 @@ fn afterwards(moment: &Moment) -> String {
             "Nm"
         ),
     )
+}
+
+/// What the monitor found, and what the scenario does to the run at this time.
+fn faults(moment: &Moment) -> String {
+    let mut text = String::new();
+    let found = moment.trace.verdict.faults;
+    let names: Vec<String> = Fault::ALL
+        .into_iter()
+        .filter(|fault| found.holds(*fault))
+        .map(|fault| words(&format!("{fault:?}")))
+        .collect();
+    if !names.is_empty() {
+        text += &format!("Faults found   {}\n", names.join(", "));
+    }
+    if let Some(injected) = moment.injected {
+        let side = if injected.left { "left" } else { "right" };
+        let what = match injected.kind {
+            Kind::WrongRequest => {
+                "the law's request to the second channel is replaced by the whole capacity"
+            }
+            Kind::FullCurrent => "the output stage gives full current, whatever is commanded",
+        };
+        text += &format!(
+            "Fault injected on the {side}, from {} s for {} s: {what}\n",
+            injected.start_s, injected.duration_s
+        );
+    }
+    text
+}
+
+/// `SecondChannel` as `second channel`.
+fn words(name: &str) -> String {
+    let mut words = String::new();
+    for letter in name.chars() {
+        if letter.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(letter.to_lowercase());
+    }
+    words
 }
 
 /// Who sets a bound of that name, and from what.
