@@ -51,18 +51,38 @@ fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
         }
     }
     let wanted = &grouped;
+    let groups = Groups::of(wanted);
     let mut loser = Limit::Nothing;
-    let mut kept = Plain::everything();
-    for group in 0..=LAST_GROUP {
+    let mut kept = Plain::<S>::everything();
+    // Bounds that force no torque never contradict each other: those before the first forcing one enter all at once.
+    let first = groups.first_forcing();
+    let early = groups.early(first);
+    for span in [
+        (&mut kept.left, wanted.left, early.left),
+        (&mut kept.right, wanted.right, early.right),
+        (&mut kept.sum, wanted.sum, early.sum),
+        (&mut kept.difference, wanted.difference, early.difference),
+    ] {
+        let (kept, wanted, (low, high)) = span;
+        if low {
+            kept.low = kept.low.at_least(wanted.low.value);
+        }
+        if high {
+            kept.high = kept.high.at_most(wanted.high.value);
+        }
+    }
+    kept = kept.tightened().mended();
+    for group in groups.from(first) {
         let mut lost = Limit::Nothing;
-        if enters(wanted.left, group) || enters(wanted.right, group) {
-            let mut left = entering(wanted.left, kept.left, group);
-            let mut right = entering(wanted.right, kept.right, group);
+        let (left_enters, right_enters) = (groups.left.enters(group), groups.right.enters(group));
+        if left_enters || right_enters {
+            let mut left = entering(wanted.left, kept.left, groups.left, group);
+            let mut right = entering(wanted.right, kept.right, groups.right, group);
             share(&mut left, &mut right, &kept);
             // By number, not by side: the name must not depend on the mirror.
             lost = first_named(
-                settle(&mut result.left, wanted.left, left, group),
-                settle(&mut result.right, wanted.right, right, group),
+                settle(&mut result.left, wanted.left, left, groups.left, group),
+                settle(&mut result.right, wanted.right, right, groups.right, group),
             );
             kept = Plain {
                 left,
@@ -72,16 +92,25 @@ fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
             .tightened()
             .mended();
         }
-        if enters(wanted.sum, group) {
-            let sum = entering(wanted.sum, kept.sum, group);
-            lost = first_named(lost, settle(&mut result.sum, wanted.sum, sum, group));
-            kept = Plain { sum, ..kept }.tightened().mended();
-        }
-        if enters(wanted.difference, group) {
-            let difference = entering(wanted.difference, kept.difference, group);
+        if groups.sum.enters(group) {
+            let sum = entering(wanted.sum, kept.sum, groups.sum, group);
             lost = first_named(
                 lost,
-                settle(&mut result.difference, wanted.difference, difference, group),
+                settle(&mut result.sum, wanted.sum, sum, groups.sum, group),
+            );
+            kept = Plain { sum, ..kept }.tightened().mended();
+        }
+        if groups.difference.enters(group) {
+            let difference = entering(wanted.difference, kept.difference, groups.difference, group);
+            lost = first_named(
+                lost,
+                settle(
+                    &mut result.difference,
+                    wanted.difference,
+                    difference,
+                    groups.difference,
+                    group,
+                ),
             );
             kept = Plain { difference, ..kept }.tightened().mended();
         }
@@ -141,8 +170,10 @@ impl<S: Scalar> Plain<S> {
             difference,
         } = self;
         let two = S::of(2.0);
-        let high = |own: S, one: S, two: S, three: S| own.least(one).least(two).least(three);
-        let low = |own: S, one: S, two: S, three: S| own.most(one).most(two).most(three);
+        // The spans are numbers by now, so the cheap comparisons do.
+        let high = |own: S, one: S, two: S, three: S| own.at_most(one).at_most(two).at_most(three);
+        let low =
+            |own: S, one: S, two: S, three: S| own.at_least(one).at_least(two).at_least(three);
         Self {
             left: Span::new(
                 low(
@@ -240,26 +271,101 @@ fn group_of(by: Limit, admits_zero: bool) -> u8 {
     }
 }
 
-fn low_enters<S: Scalar>(bound: Bound<S>, group: u8) -> bool {
-    group_of(bound.by, bound.value <= S::ZERO) == group
+/// Groups of the two ends of a span.
+#[derive(Clone, Copy)]
+struct Ends {
+    low: u8,
+    high: u8,
 }
 
-fn high_enters<S: Scalar>(bound: Bound<S>, group: u8) -> bool {
-    group_of(bound.by, bound.value >= S::ZERO) == group
+impl Ends {
+    fn of<S: Scalar>(span: &NamedSpan<S>) -> Self {
+        Self {
+            low: group_of(span.low.by, span.low.value <= S::ZERO),
+            high: group_of(span.high.by, span.high.value >= S::ZERO),
+        }
+    }
+
+    fn enters(self, group: u8) -> bool {
+        self.low == group || self.high == group
+    }
 }
 
-fn enters<S: Scalar>(span: NamedSpan<S>, group: u8) -> bool {
-    low_enters(span.low, group) || high_enters(span.high, group)
+/// Groups of all eight ends.
+struct Groups {
+    left: Ends,
+    right: Ends,
+    sum: Ends,
+    difference: Ends,
+    /// One bit for each group that has an end.
+    present: u16,
+}
+
+/// Which ends enter before the first that forces torque, low and high.
+struct Early {
+    left: (bool, bool),
+    right: (bool, bool),
+    sum: (bool, bool),
+    difference: (bool, bool),
+}
+
+impl Groups {
+    fn of<S: Scalar>(octagon: &Octagon<S>) -> Self {
+        let [left, right, sum, difference] = [
+            &octagon.left,
+            &octagon.right,
+            &octagon.sum,
+            &octagon.difference,
+        ]
+        .map(Ends::of);
+        let present = [left, right, sum, difference]
+            .iter()
+            .fold(0, |bits, ends| bits | 1 << ends.low | 1 << ends.high);
+        Self {
+            left,
+            right,
+            sum,
+            difference,
+            present,
+        }
+    }
+
+    /// The first group whose bounds force torque: the even ones above zero do.
+    fn first_forcing(&self) -> u8 {
+        const FORCING: u16 = 0b1_0101_0101_0100;
+        let forcing = self.present & FORCING;
+        if forcing == 0 {
+            LAST_GROUP + 1
+        } else {
+            forcing.trailing_zeros() as u8
+        }
+    }
+
+    fn early(&self, first: u8) -> Early {
+        let of = |ends: Ends| (ends.low < first, ends.high < first);
+        Early {
+            left: of(self.left),
+            right: of(self.right),
+            sum: of(self.sum),
+            difference: of(self.difference),
+        }
+    }
+
+    /// The groups that have an end, from one on, in order.
+    fn from(&self, first: u8) -> impl Iterator<Item = u8> + use<> {
+        let present = self.present;
+        (first..=LAST_GROUP).filter(move |group| present & (1 << group) != 0)
+    }
 }
 
 /// The kept span with this group's bounds added, each moved until it touches what is kept.
-fn entering<S: Scalar>(wanted: NamedSpan<S>, kept: Span<S>, group: u8) -> Span<S> {
-    let low = if low_enters(wanted.low, group) {
+fn entering<S: Scalar>(wanted: NamedSpan<S>, kept: Span<S>, ends: Ends, group: u8) -> Span<S> {
+    let low = if ends.low == group {
         kept.nearest(wanted.low.value)
     } else {
         kept.low
     };
-    let high = if high_enters(wanted.high, group) {
+    let high = if ends.high == group {
         kept.nearest(wanted.high.value)
     } else {
         kept.high
@@ -344,14 +450,15 @@ fn settle<S: Scalar>(
     result: &mut NamedSpan<S>,
     wanted: NamedSpan<S>,
     entered: Span<S>,
+    ends: Ends,
     group: u8,
 ) -> Limit {
     let mut lost = Limit::Nothing;
-    if low_enters(wanted.low, group) && entered.low < wanted.low.value {
+    if ends.low == group && entered.low < wanted.low.value {
         result.low.value = entered.low;
         lost = first_named(lost, wanted.low.by);
     }
-    if high_enters(wanted.high, group) && entered.high > wanted.high.value {
+    if ends.high == group && entered.high > wanted.high.value {
         result.high.value = entered.high;
         lost = first_named(lost, wanted.high.by);
     }

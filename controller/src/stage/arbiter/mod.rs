@@ -40,6 +40,7 @@
 
 mod alternative;
 mod conflict;
+mod direct;
 mod plane;
 mod reason;
 mod terms;
@@ -181,12 +182,11 @@ pub struct Exact;
 
 impl<S: Scalar> Allocate<S> for Exact {
     fn allocate(&self, question: &Question<S>) -> PerSide<S> {
-        let terms = Terms::of(question);
-        let free = terms.unconstrained();
-        if question.octagon.is_plausible_and_holds(free) {
-            free
-        } else {
-            bounded(question, &terms, free).found.torque
+        let direct = Terms::believable(question)
+            .and_then(|terms| direct::optimum(&question.octagon, &terms));
+        match direct {
+            Some(spot) => spot.torque,
+            None => in_full(question).1.found.torque,
         }
     }
 
@@ -198,22 +198,40 @@ impl<S: Scalar> Allocate<S> for Exact {
 /// The exact optimum with reasons and multipliers.
 #[inline(always)]
 pub fn solve<S: Scalar>(question: &Question<S>) -> Answer<S> {
-    let terms = Terms::of(question);
-    let free = terms.unconstrained();
-    if question.octagon.is_plausible_and_holds(free) {
-        return Answer {
-            torque_nm: free,
-            unconstrained_nm: free,
-            ..Answer::default()
-        };
+    let direct = Terms::believable(question)
+        .and_then(|terms| Some((direct::optimum(&question.octagon, &terms)?, terms)));
+    match direct {
+        Some((spot, terms)) => reasoned(&spot.found(&question.octagon), &question.octagon, &terms),
+        None => {
+            let (terms, whole) = in_full(question);
+            Answer {
+                conflict: whole.conflict,
+                ..reasoned(&whole.found, &whole.octagon, &terms)
+            }
+        }
     }
-    let bounded = bounded(question, &terms, free);
+}
+
+/// The optimum with shortfall and multipliers.
+fn reasoned<S: Scalar>(found: &Found<S>, octagon: &Octagon<S>, terms: &Terms<S>) -> Answer<S> {
+    let inside = Answer {
+        torque_nm: found.torque,
+        unconstrained_nm: found.torque,
+        ..Answer::default()
+    };
+    if found.rests_on_nothing() {
+        return inside;
+    }
+    let free = terms.unconstrained();
+    // On a bound that the price of torque alone would not cross either, or by a rounding.
+    if octagon.holds(free, S::ZERO) {
+        return inside;
+    }
     Answer {
-        torque_nm: bounded.found.torque,
         unconstrained_nm: free,
-        shortfall_nm: free.zip(bounded.found.torque, |wanted, given| wanted - given),
-        binding: reason::binding(&bounded.found, &bounded.octagon, &terms),
-        conflict: bounded.conflict,
+        shortfall_nm: free.zip(found.torque, |wanted, given| wanted - given),
+        binding: reason::binding(found, octagon, terms),
+        ..inside
     }
 }
 
@@ -261,41 +279,40 @@ pub fn optimality_residual_nm<S: Scalar>(question: &Question<S>, torque_nm: PerS
     }
 }
 
-/// An optimum on bounds, and the octagon and conflict that belong to it.
-struct Bounded<S> {
+/// An optimum, and the octagon and conflict that belong to it.
+struct Whole<S> {
     found: Found<S>,
     octagon: Octagon<S>,
     conflict: Limit,
 }
 
-/// The optimum when the unconstrained one is not possible, or cannot be trusted to be.
-#[inline(always)]
-fn bounded<S: Scalar>(question: &Question<S>, terms: &Terms<S>, free: PerSide<S>) -> Bounded<S> {
-    let octagon = question.octagon;
-    if octagon.is_plausible() {
-        // A point inside proves that the bounds do not contradict each other: no separate check is needed.
-        if let Some(found) =
-            plane::optimum(&octagon, terms).filter(|found| octagon.admits(found.torque))
-        {
-            return Bounded {
-                found,
-                octagon,
-                conflict: Limit::Nothing,
-            };
-        }
+/// The optimum whatever the bounds are: wheels that may drive and brake, bounds that touch, contradict each other or are
+/// broken.
+#[inline(never)]
+fn in_full<S: Scalar>(question: &Question<S>) -> (Terms<S>, Whole<S>) {
+    let terms = Terms::of(question);
+    let octagon = &question.octagon;
+    // A point inside proves that the bounds do not contradict each other: no separate check is needed.
+    if octagon.is_plausible()
+        && let Some(found) =
+            plane::optimum(octagon, &terms).filter(|found| octagon.admits(found.torque))
+    {
+        let whole = Whole {
+            found,
+            octagon: *octagon,
+            conflict: Limit::Nothing,
+        };
+        return (terms, whole);
     }
-    let (octagon, conflict) = resolve(&octagon);
-    let found = if octagon.is_plausible_and_holds(free) {
-        Found::free(free)
-    } else {
-        plane::optimum(&octagon, terms)
-            .unwrap_or_else(|| Found::free(clipped(&octagon, PerSide::both(S::ZERO))))
-    };
-    Bounded {
+    let (octagon, conflict) = resolve(octagon);
+    let found = plane::optimum(&octagon, &terms)
+        .unwrap_or_else(|| Found::pinned(clipped(&octagon, PerSide::both(S::ZERO))));
+    let whole = Whole {
         found,
         octagon,
         conflict,
-    }
+    };
+    (terms, whole)
 }
 
 fn clipped<S: Scalar>(octagon: &Octagon<S>, torque: PerSide<S>) -> PerSide<S> {
@@ -323,8 +340,6 @@ trait Checks<S> {
     fn is_plausible(&self) -> bool;
     /// Whether a torque lies inside: wheels to the bit, sum and difference to rounding.
     fn admits(&self, torque: PerSide<S>) -> bool;
-    /// Whether all bounds are plausible and the torque lies inside to the bit.
-    fn is_plausible_and_holds(&self, torque: PerSide<S>) -> bool;
 }
 
 impl<S: Scalar> Checks<S> for Octagon<S> {
@@ -346,9 +361,5 @@ impl<S: Scalar> Checks<S> for Octagon<S> {
             && self.right.span().holds(torque.right)
             && near(self.sum, torque.sum())
             && near(self.difference, torque.difference())
-    }
-
-    fn is_plausible_and_holds(&self, torque: PerSide<S>) -> bool {
-        self.holds(torque, S::ZERO) && self.is_plausible()
     }
 }

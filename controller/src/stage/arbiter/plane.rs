@@ -24,7 +24,7 @@ pub(super) enum End {
 }
 
 impl End {
-    fn mirrored(self) -> Self {
+    pub fn mirrored(self) -> Self {
         match self {
             Self::Low => Self::High,
             Self::High => Self::Low,
@@ -50,12 +50,29 @@ pub(super) struct Found<S> {
 }
 
 impl<S: Scalar> Found<S> {
-    /// A point that rests on nothing.
-    pub fn free(torque: PerSide<S>) -> Self {
+    /// A point both wheels are held at.
+    pub fn pinned(torque: PerSide<S>) -> Self {
         Self {
             torque,
-            active: Active::default(),
+            active: Active {
+                left: End::Low,
+                right: End::Low,
+                ..Active::default()
+            },
         }
+    }
+
+    /// Whether no bound holds the point: then no bound at all would give the same.
+    pub fn rests_on_nothing(&self) -> bool {
+        let Active {
+            left,
+            right,
+            sum,
+            difference,
+        } = self.active;
+        [left, right, sum, difference]
+            .iter()
+            .all(|end| matches!(end, End::Free | End::Kink))
     }
 
     /// Adding zero turns a negative zero into a positive one, so that mirroring is exact to the bit there too.
@@ -64,6 +81,31 @@ impl<S: Scalar> Found<S> {
             torque: torque.map(|side| side + S::ZERO),
             active,
         }
+    }
+
+    /// A point on the line of the left wheel.
+    fn on_left_line(left: (S, End), place: Place<S>) -> Self {
+        let mut active = Active {
+            left: left.1,
+            ..Active::default()
+        };
+        match place.held {
+            Held::Other => active.right = place.end,
+            Held::Sum => active.sum = place.end,
+            Held::Tilt => active.difference = place.end,
+        }
+        Self::new(
+            PerSide {
+                left: left.0,
+                right: place.torque,
+            },
+            active,
+        )
+    }
+
+    /// A point on the line of the right wheel; the tilt there is left minus right.
+    fn on_right_line(right: (S, End), place: Place<S>) -> Self {
+        Self::on_left_line(right, place).mirrored()
     }
 
     fn mirrored(self) -> Self {
@@ -181,7 +223,7 @@ fn both_straddle<S: Scalar>(octagon: &Octagon<S>, terms: &Terms<S>) -> Option<Fo
 
 /// The optimum on the line where the left wheel has no torque.
 fn left_at_zero<S: Scalar>(octagon: &Octagon<S>, terms: &Terms<S>) -> Option<Found<S>> {
-    let goal = terms.mean_beside_zero(terms.difference_wanted, terms.price.right);
+    let goal = terms.right_beside_zero();
     let place = along(
         S::ZERO,
         goal,
@@ -189,7 +231,7 @@ fn left_at_zero<S: Scalar>(octagon: &Octagon<S>, terms: &Terms<S>) -> Option<Fou
         octagon.sum,
         octagon.difference,
     )?;
-    let mut found = on_left_line((S::ZERO, End::Kink), place);
+    let mut found = Found::on_left_line((S::ZERO, End::Kink), place);
     if found.active
         == (Active {
             left: End::Kink,
@@ -215,11 +257,11 @@ fn signed<S: Scalar>(
     let (left, left_end) = clipped(torque.left, octagon.left);
     let (right, right_end) = clipped(torque.right, octagon.right);
     let on_left = || {
-        let goal = terms.mean(left, sum_wanted, difference_wanted);
+        let goal = terms.right_beside(left, signs.right);
         along(left, goal, octagon.right, octagon.sum, octagon.difference)
     };
     let on_right = || {
-        let goal = terms.mean(right, sum_wanted, -difference_wanted);
+        let goal = terms.left_beside(right, signs.left);
         along(
             right,
             goal,
@@ -237,17 +279,17 @@ fn signed<S: Scalar>(
             };
             Some(Found::new(torque, active))
         }
-        (true, false) => Some(on_left_line((left, left_end), on_left()?)),
-        (false, true) => Some(on_right_line((right, right_end), on_right()?)),
+        (true, false) => Some(Found::on_left_line((left, left_end), on_left()?)),
+        (false, true) => Some(Found::on_right_line((right, right_end), on_right()?)),
         (true, true) => match (on_left(), on_right()) {
             // A line that misses the octagon cannot hold the optimum.
             (None, None) => None,
-            (Some(place), None) => Some(on_left_line((left, left_end), place)),
-            (None, Some(place)) => Some(on_right_line((right, right_end), place)),
+            (Some(place), None) => Some(Found::on_left_line((left, left_end), place)),
+            (None, Some(place)) => Some(Found::on_right_line((right, right_end), place)),
             (Some(at_left), Some(at_right)) => {
                 match (at_left.torque == right, at_right.torque == left) {
-                    (false, true) => Some(on_left_line((left, left_end), at_left)),
-                    (true, false) => Some(on_right_line((right, right_end), at_right)),
+                    (false, true) => Some(Found::on_left_line((left, left_end), at_left)),
+                    (true, false) => Some(Found::on_right_line((right, right_end), at_right)),
                     _ => Some(Found::new(
                         PerSide { left, right },
                         Active {
@@ -327,29 +369,6 @@ fn along<S: Scalar>(
             end: End::Free,
         }
     })
-}
-
-fn on_left_line<S: Scalar>(left: (S, End), place: Place<S>) -> Found<S> {
-    let mut active = Active {
-        left: left.1,
-        ..Active::default()
-    };
-    match place.held {
-        Held::Other => active.right = place.end,
-        Held::Sum => active.sum = place.end,
-        Held::Tilt => active.difference = place.end,
-    }
-    Found::new(
-        PerSide {
-            left: left.0,
-            right: place.torque,
-        },
-        active,
-    )
-}
-
-fn on_right_line<S: Scalar>(right: (S, End), place: Place<S>) -> Found<S> {
-    on_left_line(right, place).mirrored()
 }
 
 fn clipped<S: Scalar>(value: S, span: NamedSpan<S>) -> (S, End) {

@@ -19,81 +19,71 @@ pub(super) fn binding<S: Scalar>(
     octagon: &Octagon<S>,
     terms: &Terms<S>,
 ) -> [Binding<S>; 2] {
-    let force = forces(found, octagon, terms);
-    let active = found.active;
-    let all = [
-        named(force.left, active.left, octagon.left),
-        named(force.right, active.right, octagon.right),
-        named(force.sum, active.sum, octagon.sum),
-        named(force.difference, active.difference, octagon.difference),
-    ];
-    let mut list = [Binding::default(); 2];
-    for next in all {
-        let [first, second] = list;
-        if dearer(&next, &first) {
-            list = [next, first];
-        } else if dearer(&next, &second) {
-            list = [first, next];
-        }
-    }
-    list
-}
-
-/// Cost saved per Nm of rise along each of the four quantities, signed: positive presses on a lower end.
-struct Forces<S> {
-    left: S,
-    right: S,
-    sum: S,
-    difference: S,
-}
-
-fn forces<S: Scalar>(found: &Found<S>, octagon: &Octagon<S>, terms: &Terms<S>) -> Forces<S> {
     let torque = found.torque;
+    let (along_sum, along_difference) = (terms.sum_slope(torque), terms.difference_slope(torque));
     let two = S::of(2.0);
-    let along_sum = two * terms.sum_weight * (torque.sum() - terms.sum_wanted);
-    let along_difference =
-        two * terms.difference_weight * (torque.difference() - terms.difference_wanted);
-    let slope = PerSide::from_sum_difference(two * along_sum, two * along_difference);
+    let left_slope = two * (along_sum - along_difference);
+    let right_slope = two * (along_sum + along_difference);
     let Active {
         left,
         right,
         sum,
         difference,
     } = found.active;
-    let mut forces = Forces {
-        left: S::ZERO,
-        right: S::ZERO,
-        sum: S::ZERO,
-        difference: S::ZERO,
+    let of_left = |slope: S| {
+        named(
+            at_price(slope, torque.left, terms.price.left),
+            left,
+            &octagon.left,
+        )
     };
-    if left != End::Free && right != End::Free {
-        forces.left = at_price(slope.left, torque.left, terms.price.left);
-        forces.right = at_price(slope.right, torque.right, terms.price.right);
-    } else if left != End::Free {
-        let carried = at_price(slope.right, torque.right, terms.price.right);
-        let shared = shared(sum, difference, carried);
-        forces = Forces {
-            left: at_price(slope.left + shared.2, torque.left, terms.price.left),
-            ..forces
-        };
-        (forces.sum, forces.difference) = (shared.0, shared.1);
-    } else if right != End::Free {
-        let carried = at_price(slope.left, torque.left, terms.price.left);
-        let shared = shared(sum, difference, carried);
-        forces = Forces {
-            right: at_price(slope.right + shared.2, torque.right, terms.price.right),
-            ..forces
-        };
-        (forces.sum, forces.difference) = (shared.0, -shared.1);
+    let of_right = |slope: S| {
+        named(
+            at_price(slope, torque.right, terms.price.right),
+            right,
+            &octagon.right,
+        )
+    };
+    let of_sum = |force: S| named(force, sum, &octagon.sum);
+    let of_difference = |force: S| named(force, difference, &octagon.difference);
+    let (one, other) = match (left != End::Free, right != End::Free) {
+        (true, true) => (of_left(left_slope), of_right(right_slope)),
+        (true, false) => {
+            let carried = at_price(right_slope, torque.right, terms.price.right);
+            let (by_sum, by_difference, back) = shared(sum, difference, carried);
+            let carrying = if sum != End::Free {
+                of_sum(by_sum)
+            } else {
+                of_difference(by_difference)
+            };
+            (of_left(left_slope + back), carrying)
+        }
+        (false, true) => {
+            let carried = at_price(left_slope, torque.left, terms.price.left);
+            let (by_sum, by_difference, back) = shared(sum, difference, carried);
+            let carrying = if sum != End::Free {
+                of_sum(by_sum)
+            } else {
+                of_difference(-by_difference)
+            };
+            (of_right(right_slope + back), carrying)
+        }
+        (false, false) => {
+            let price = PerSide {
+                left: terms.price.left * sign(torque.left, &octagon.left),
+                right: terms.price.right * sign(torque.right, &octagon.right),
+            };
+            (
+                of_sum(two * along_sum + S::HALF * price.sum()),
+                of_difference(two * along_difference + S::HALF * price.difference()),
+            )
+        }
+    };
+    if dearer(&other, &one) {
+        [other, one]
     } else {
-        let price = PerSide {
-            left: terms.price.left * sign(torque.left, octagon.left),
-            right: terms.price.right * sign(torque.right, octagon.right),
-        };
-        forces.sum = along_sum + S::HALF * price.sum();
-        forces.difference = along_difference + S::HALF * price.difference();
+        [one, other]
     }
-    forces
 }
 
 /// One wheel rests on its own line; the other's slope is carried by sum or difference, and presses back on the first.
@@ -118,7 +108,7 @@ fn at_price<S: Scalar>(slope: S, torque: S, price: S) -> S {
     }
 }
 
-fn sign<S: Scalar>(torque: S, span: NamedSpan<S>) -> S {
+fn sign<S: Scalar>(torque: S, span: &NamedSpan<S>) -> S {
     if torque > S::ZERO || (torque == S::ZERO && span.low.value >= S::ZERO) {
         S::ONE
     } else if torque < S::ZERO || span.high.value <= S::ZERO {
@@ -128,7 +118,7 @@ fn sign<S: Scalar>(torque: S, span: NamedSpan<S>) -> S {
     }
 }
 
-fn named<S: Scalar>(force: S, end: End, span: NamedSpan<S>) -> Binding<S> {
+fn named<S: Scalar>(force: S, end: End, span: &NamedSpan<S>) -> Binding<S> {
     // In a span without width the end was chosen by an assumed sign of the torque; the force knows better.
     let end = match end {
         End::Low | End::High if span.low.value == span.high.value => {
