@@ -38,7 +38,7 @@ pub fn lag_share<S: Scalar>(time_constant_s: S, period_s: S) -> S {
 
 /// Share of a memory that fades in one step, 0 to 1.
 pub fn fading_share<S: Scalar>(memory_s: S, period_s: S) -> S {
-    period_s.over(memory_s, S::ONE).within(S::ZERO, S::ONE)
+    period_s.over(memory_s, S::ONE).up_to(S::ONE)
 }
 
 /// `target`, but no further from `from` than the given changes.

@@ -99,6 +99,11 @@ pub trait Scalar:
         if high < value { high } else { value }
     }
 
+    /// Clipped to `0..=high`, a bound that is a number; a NaN becomes zero.
+    fn up_to(self, high: Self) -> Self {
+        self.at_least(Self::ZERO).at_most(high)
+    }
+
     /// Distance from zero.
     fn magnitude(self) -> Self {
         if self < Self::ZERO { -self } else { self }
@@ -438,6 +443,10 @@ mod tests {
         assert_eq!(S::ONE.most(nan), S::ONE);
         assert_eq!(nan.within(-S::ONE, S::ONE), S::ZERO);
         assert_eq!(nan.within(S::HALF, S::ONE), S::HALF);
+        assert_eq!(nan.up_to(S::ONE), S::ZERO);
+        assert_eq!(nan.at_least(S::HALF), S::HALF);
+        assert_eq!(nan.at_most(S::HALF), S::HALF);
+        assert!(nan.most(nan).is_nan() && nan.least(nan).is_nan());
         assert_eq!(S::ONE.over(S::ZERO, S::HALF), S::HALF);
         assert_eq!(S::ONE.over(nan, S::HALF), S::HALF);
         assert_eq!(nan.to_whole(), 0);

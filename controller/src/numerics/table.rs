@@ -17,7 +17,7 @@ pub fn interpolate<S: Scalar, const N: usize>(points: &[(S, S); N], x: S) -> S {
         (from, to) = (last, point);
         last = point;
     }
-    let share = (x - from.0).per(to.0 - from.0).within(S::ZERO, S::ONE);
+    let share = (x - from.0).per(to.0 - from.0).up_to(S::ONE);
     from.1 + (to.1 - from.1) * share
 }
 

@@ -139,12 +139,12 @@ impl<S: Scalar> Actuation<S> {
         let touch_bar = self.ready.spring_bar
             + touch_point_bar.within(-tunables.touch_point_bar, tunables.touch_point_bar);
         let wanted_bar = touch_bar + granted_nm.per(per_newton_m * newton_per_bar);
-        let pressure_bar = wanted_bar.within(S::ZERO, self.ready.highest_bar);
+        let pressure_bar = wanted_bar.up_to(self.ready.highest_bar);
         let current_a =
             tunables.current_offset_a + pressure_bar.per(tunables.pressure_per_current_bar_a);
         // A grant within reach is its own estimate: going back through the pressure would only add rounding.
         let estimate_nm = if pressure_bar < wanted_bar {
-            ((pressure_bar - touch_bar) * newton_per_bar * per_newton_m).within(S::ZERO, granted_nm)
+            ((pressure_bar - touch_bar) * newton_per_bar * per_newton_m).up_to(granted_nm)
         } else {
             granted_nm
         };

@@ -112,7 +112,7 @@ impl<S: Scalar> Stage<S> for Traction<S> {
             + tune.front_slip_share * (input.forward_m_s - tune.front_slip_speed_m_s).most(S::ZERO);
         let spin = (input.front_spin_m_s - start).most(S::ZERO);
         let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
-        let now = (spin * tune.front_slip_gain_nm_s_m * pulling).within(S::ZERO, self.propshaft_nm);
+        let now = (spin * tune.front_slip_gain_nm_s_m * pulling).up_to(self.propshaft_nm);
         let kept = state.from_spin_nm * self.ready.spin_kept * input.launch * pulling;
         let from_spin = kept.at_least(now);
         state.from_spin_nm = if input.anti_lock_active {
@@ -130,7 +130,7 @@ impl<S: Scalar> Stage<S> for Traction<S> {
         let wanted = if input.anti_lock_active {
             S::ZERO
         } else {
-            (torque * share + from_spin).within(S::ZERO, self.propshaft_nm)
+            (torque * share + from_spin).up_to(self.propshaft_nm)
         };
         // A launch needs at least the overspeed as spin, or the clutches can pass nothing on.
         let request = tune.front_spin_request_m_s

@@ -378,7 +378,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
 
         let moment = (feed_forward + proportional + state.integral.value + damping + sideslip)
             .within(-tune.moment_limit_nm, tune.moment_limit_nm);
-        let dry = input.friction.within(S::ZERO, S::ONE);
+        let dry = input.friction.up_to(S::ONE);
         let pre_load = self.capacity_nm
             * dry
             * fast_enough

@@ -223,7 +223,7 @@ impl<S: Real> Stage<S> for YawReference<S> {
         let before = state.lag.value;
         let yaw_rate = state.lag.follow(steady, self.ready.lag_share);
 
-        let dry = input.friction.within(S::ZERO, S::ONE);
+        let dry = input.friction.up_to(S::ONE);
         let own = self.ready.sideslip_limit_deg * dry;
         let degree = S::of(core::f32::consts::PI / 180.0);
         Reference {

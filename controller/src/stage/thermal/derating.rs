@@ -188,7 +188,7 @@ fn step_side<S: Scalar>(
     let (target, by) = slope(parameters, surface_degc, core_degc, oil_degc);
     let fall = parameters.withdrawal_per_s.most(S::ZERO) * period_s;
     let rise = parameters.restoration_per_s.most(S::ZERO) * period_s;
-    side.withdrawn = slewed(side.withdrawn, S::ONE - target, rise, fall).within(S::ZERO, S::ONE);
+    side.withdrawn = slewed(side.withdrawn, S::ONE - target, rise, fall).up_to(S::ONE);
     if by != Limit::Nothing {
         side.by = by;
     } else if side.withdrawn <= S::ZERO {

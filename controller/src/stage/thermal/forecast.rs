@@ -4,7 +4,7 @@
 //! its limit if the heat of the last seconds goes on, s, at most the horizon.
 //!
 //! A copy of the network runs ahead of time by [`relaxed`] steps, each 1.2 times the one before, ONE in every
-//! [`STEPS_PER_STRIDE`] control steps: it only informs, no ceiling waits for it. On reaching a limit on both sides, or the
+//! [`STEPS_PER_STRIDE`] control steps, with the heat of that step: it only informs, no ceiling waits for it. On reaching a limit on both sides, or the
 //! horizon, the result is published and a new look begins (at most 50 strides: 1 s at 5 ms). Bounded work in every step.
 //! Backward Euler warms a little late, so the crossing is put at the proportional place inside the step that crosses;
 //! measured against fine steps it is up to 5 % late (bound 10 %, test `thermal_derating`). A limit already reached gives 0
@@ -13,7 +13,7 @@
 use super::derating;
 use super::network::{Parameters, Surroundings, Temperatures, relaxed};
 use crate::numerics::Scalar;
-use crate::numerics::filter::Lag;
+use crate::numerics::filter::{Lag, lag_share};
 use crate::quantity::PerSide;
 
 /// Calibration of the forecast.
@@ -52,16 +52,14 @@ pub fn step<S: Scalar>(
     around: &Surroundings<S>,
     period_s: S,
 ) -> PerSide<S> {
-    let mut lags = state.heat_w;
-    let mean_w = PerSide {
-        left: lags.left.step(heat_w.left, tunables.use_memory_s, period_s),
-        right: lags
-            .right
-            .step(heat_w.right, tunables.use_memory_s, period_s),
-    };
-    state.heat_w = lags;
     if state.waits == 0 {
         state.waits = STEPS_PER_STRIDE;
+        let between_s = period_s * S::of(f32::from(STEPS_PER_STRIDE));
+        let share = lag_share(tunables.use_memory_s, between_s);
+        let mean_w = PerSide {
+            left: state.heat_w.left.follow(heat_w.left, share),
+            right: state.heat_w.right.follow(heat_w.right, share),
+        };
         stride(parameters, limits, tunables, state, now, mean_w, around);
     }
     state.waits = state.waits.saturating_sub(1);
@@ -75,7 +73,7 @@ pub fn step<S: Scalar>(
         } else {
             published
                 .unwrap_or(tunables.horizon_s)
-                .within(S::ZERO, tunables.horizon_s)
+                .up_to(tunables.horizon_s)
         }
     })
 }
@@ -139,11 +137,7 @@ fn reached<S: Scalar>(from: S, to: S, limit: S) -> Option<S> {
     if to < limit {
         None
     } else {
-        Some(
-            (limit - from)
-                .over(to - from, S::ZERO)
-                .within(S::ZERO, S::ONE),
-        )
+        Some((limit - from).over(to - from, S::ZERO).up_to(S::ONE))
     }
 }
 

@@ -103,7 +103,13 @@ impl Ledger {
     /// Takes heat in and moves it between nodes.
     #[inline(always)]
     pub fn move_heat(&mut self, moves: &Moves) {
-        let moves = moves.bounded();
+        let bounded;
+        let moves = if moves.are_bounded() {
+            moves
+        } else {
+            bounded = moves.bounded();
+            &bounded
+        };
         // Nodes and moves are bounded, and what is lost is their sum: none of these can leave its range, so nothing is
         // checked where nothing can happen. What is taken in is a counter and may fill.
         let plus = i64::wrapping_add;
@@ -237,11 +243,13 @@ impl Nodes {
 
     /// Every node within a bound chosen so that the sum of all six fits.
     fn are_bounded(&self) -> bool {
-        let bounded = |uj: i64| uj.unsigned_abs() <= Ledger::LARGEST_NODE_UJ.unsigned_abs();
-        let sides = self.surface_uj.zip(self.core_uj, |surface, core| {
-            bounded(surface) & bounded(core)
-        });
-        sides.left & sides.right & bounded(self.oil_uj) & bounded(self.housing_uj)
+        let bounded = |uj: i64| is_within(uj, Ledger::LARGEST_NODE_UJ);
+        bounded(self.surface_uj.left)
+            && bounded(self.surface_uj.right)
+            && bounded(self.core_uj.left)
+            && bounded(self.core_uj.right)
+            && bounded(self.oil_uj)
+            && bounded(self.housing_uj)
     }
 
     fn bounded(self) -> Self {
@@ -255,7 +263,27 @@ impl Nodes {
     }
 }
 
+/// Whether a value lies between minus and plus a size above zero: one comparison.
+fn is_within(uj: i64, size_uj: i64) -> bool {
+    uj.wrapping_add(size_uj) as u64 <= (size_uj as u64).wrapping_add(size_uj as u64)
+}
+
 impl Moves {
+    fn are_bounded(&self) -> bool {
+        let bounded = |uj: i64| is_within(uj, Ledger::LARGEST_MOVE_UJ);
+        let taken_in = |uj: i64| uj as u64 <= Ledger::LARGEST_MOVE_UJ as u64;
+        taken_in(self.heat_uj.left)
+            && taken_in(self.heat_uj.right)
+            && bounded(self.surface_to_core_uj.left)
+            && bounded(self.surface_to_core_uj.right)
+            && bounded(self.surface_to_oil_uj.left)
+            && bounded(self.surface_to_oil_uj.right)
+            && bounded(self.core_to_oil_uj.left)
+            && bounded(self.core_to_oil_uj.right)
+            && bounded(self.oil_to_housing_uj)
+            && bounded(self.housing_to_ambient_uj)
+    }
+
     fn bounded(&self) -> Self {
         let bound = |uj: i64| uj.clamp(-Ledger::LARGEST_MOVE_UJ, Ledger::LARGEST_MOVE_UJ);
         Self {

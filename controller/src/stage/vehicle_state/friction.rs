@@ -28,7 +28,7 @@ pub(super) fn step<S: Scalar>(
 ) -> S {
     let tunables = &stage.tunables;
     let now = state.now.follow(
-        used_now.within(S::ZERO, tunables.friction_ceiling),
+        used_now.up_to(tunables.friction_ceiling),
         stage.ready.friction_share,
     );
     let forget = stage.ready.forget_share;

@@ -167,12 +167,12 @@ impl<S: Real> VehicleState<S> {
         let car = &self.vehicle;
         let weight = self.ready.weight_n;
         let shift = (car.mass_kg * longitudinal_m_s2 * car.cg_height_m).per(car.wheelbase_m);
-        let rear = (weight * self.ready.rear_share + shift).within(S::ZERO, weight);
+        let rear = (weight * self.ready.rear_share + shift).up_to(weight);
         let front = weight - rear;
         let across = (lateral_m_s2 * car.cg_height_m).per(self.ready.gravity_track_m2_s2);
         let split = |axle: S| PerSide {
-            left: (axle * (S::HALF - across)).within(S::ZERO, axle),
-            right: (axle * (S::HALF + across)).within(S::ZERO, axle),
+            left: (axle * (S::HALF - across)).up_to(axle),
+            right: (axle * (S::HALF + across)).up_to(axle),
         };
         PerWheel::from_axles(split(front), split(rear))
     }

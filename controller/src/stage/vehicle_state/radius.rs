@@ -77,7 +77,7 @@ pub(super) fn step<S: Real>(
     let front_slip = drive_force.over(car.rear_slip_stiffness_n, S::ZERO);
     let share = period_s
         .over(stage.tunables.radius_learning_s, S::ZERO)
-        .within(S::ZERO, S::ONE);
+        .up_to(S::ONE);
     let bound = stage.tunables.radius_bound;
     let turn = (quiet.yaw_rate_rad_s * car.track_m).over(quiet.speed_m_s, S::ZERO);
     let front_rolling = speed.front().sum() * (S::ONE - front_slip);
