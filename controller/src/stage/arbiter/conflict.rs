@@ -320,7 +320,9 @@ impl Groups {
         .map(Ends::of);
         let present = [left, right, sum, difference]
             .iter()
-            .fold(0, |bits, ends| bits | 1 << ends.low | 1 << ends.high);
+            .fold(0_u16, |bits, ends: &Ends| {
+                bits | bit(ends.low) | bit(ends.high)
+            });
         Self {
             left,
             right,
@@ -335,7 +337,7 @@ impl Groups {
         const FORCING: u16 = 0b1_0101_0101_0100;
         let forcing = self.present & FORCING;
         if forcing == 0 {
-            LAST_GROUP + 1
+            LAST_GROUP.saturating_add(1)
         } else {
             forcing.trailing_zeros() as u8
         }
@@ -354,8 +356,13 @@ impl Groups {
     /// The groups that have an end, from one on, in order.
     fn from(&self, first: u8) -> impl Iterator<Item = u8> + use<> {
         let present = self.present;
-        (first..=LAST_GROUP).filter(move |group| present & (1 << group) != 0)
+        (first..=LAST_GROUP).filter(move |group| present & bit(*group) != 0)
     }
+}
+
+/// The bit of a group. Groups end below 16, which the compiler cannot know.
+fn bit(group: u8) -> u16 {
+    1_u16.wrapping_shl(u32::from(group))
 }
 
 /// The kept span with this group's bounds added, each moved until it touches what is kept.
