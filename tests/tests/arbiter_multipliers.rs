@@ -96,7 +96,7 @@ fn cost(question: &Question<f64>, torque: PerSide<f64>) -> f64 {
 fn least_cost(question: &Question<f64>, end: usize, by: f64) -> f64 {
     let mut moved = *question;
     let span = &mut spans(&mut moved.octagon)[end / 2];
-    if end % 2 == 0 {
+    if end.is_multiple_of(2) {
         span.low.value -= by;
     } else {
         span.high.value += by;
@@ -184,7 +184,7 @@ fn unbalanced(question: &Question<f32>, answer: &Answer<f32>) -> f64 {
             assert_eq!((binding.by, binding.marginal), (Limit::Nothing, 0.0));
             continue;
         };
-        let way = if end % 2 == 0 { -1.0 } else { 1.0 };
+        let way = if end.is_multiple_of(2) { -1.0 } else { 1.0 };
         for (side, part) in slope.iter_mut().zip(outward[end / 2]) {
             *side = &*side + &(&Dyadic::single(binding.marginal) * &Dyadic::of(way * part));
         }

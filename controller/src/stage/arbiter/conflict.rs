@@ -15,6 +15,7 @@
 //! Bounds that do not contradict keep their values and names.
 
 use super::LARGEST;
+use super::order::{Ends, Groups};
 use crate::numerics::Scalar;
 use crate::quantity::Span;
 use crate::signal::{Bound, Limit, NamedSpan, Octagon};
@@ -29,9 +30,6 @@ pub fn resolve<S: Scalar>(octagon: &Octagon<S>) -> (Octagon<S>, Limit) {
         (sound, Limit::Nothing)
     }
 }
-
-/// Last of the groups: rises, then two for each rank.
-const LAST_GROUP: u8 = 12;
 
 fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
     let mut result = *wanted;
@@ -258,111 +256,6 @@ impl<S: Scalar> Plain<S> {
             || self.sum.is_empty()
             || self.difference.is_empty()
     }
-}
-
-/// Place in the order of entering.
-fn group_of(by: Limit, admits_zero: bool) -> u8 {
-    if admits_zero && by == Limit::Rate {
-        0
-    } else {
-        by.rank()
-            .saturating_mul(2)
-            .saturating_sub(u8::from(admits_zero))
-    }
-}
-
-/// Groups of the two ends of a span.
-#[derive(Clone, Copy)]
-struct Ends {
-    low: u8,
-    high: u8,
-}
-
-impl Ends {
-    fn of<S: Scalar>(span: &NamedSpan<S>) -> Self {
-        Self {
-            low: group_of(span.low.by, span.low.value <= S::ZERO),
-            high: group_of(span.high.by, span.high.value >= S::ZERO),
-        }
-    }
-
-    fn enters(self, group: u8) -> bool {
-        self.low == group || self.high == group
-    }
-}
-
-/// Groups of all eight ends.
-struct Groups {
-    left: Ends,
-    right: Ends,
-    sum: Ends,
-    difference: Ends,
-    /// One bit for each group that has an end.
-    present: u16,
-}
-
-/// Which ends enter before the first that forces torque, low and high.
-struct Early {
-    left: (bool, bool),
-    right: (bool, bool),
-    sum: (bool, bool),
-    difference: (bool, bool),
-}
-
-impl Groups {
-    fn of<S: Scalar>(octagon: &Octagon<S>) -> Self {
-        let [left, right, sum, difference] = [
-            &octagon.left,
-            &octagon.right,
-            &octagon.sum,
-            &octagon.difference,
-        ]
-        .map(Ends::of);
-        let present = [left, right, sum, difference]
-            .iter()
-            .fold(0_u16, |bits, ends: &Ends| {
-                bits | bit(ends.low) | bit(ends.high)
-            });
-        Self {
-            left,
-            right,
-            sum,
-            difference,
-            present,
-        }
-    }
-
-    /// The first group whose bounds force torque: the even ones above zero do.
-    fn first_forcing(&self) -> u8 {
-        const FORCING: u16 = 0b1_0101_0101_0100;
-        let forcing = self.present & FORCING;
-        if forcing == 0 {
-            LAST_GROUP.saturating_add(1)
-        } else {
-            forcing.trailing_zeros() as u8
-        }
-    }
-
-    fn early(&self, first: u8) -> Early {
-        let of = |ends: Ends| (ends.low < first, ends.high < first);
-        Early {
-            left: of(self.left),
-            right: of(self.right),
-            sum: of(self.sum),
-            difference: of(self.difference),
-        }
-    }
-
-    /// The groups that have an end, from one on, in order.
-    fn from(&self, first: u8) -> impl Iterator<Item = u8> + use<> {
-        let present = self.present;
-        (first..=LAST_GROUP).filter(move |group| present & bit(*group) != 0)
-    }
-}
-
-/// The bit of a group. Groups end below 16, which the compiler cannot know.
-fn bit(group: u8) -> u16 {
-    1_u16.wrapping_shl(u32::from(group))
 }
 
 /// The kept span with this group's bounds added, each moved until it touches what is kept.

@@ -41,6 +41,7 @@
 mod alternative;
 mod conflict;
 mod direct;
+mod order;
 mod plane;
 mod reason;
 mod terms;
