@@ -51,7 +51,7 @@ pub use conflict::resolve;
 
 use crate::numerics::Scalar;
 use crate::quantity::PerSide;
-use crate::signal::{Limit, Octagon};
+use crate::signal::{Limit, NamedSpan, Octagon};
 use plane::Found;
 use terms::{Terms, rounding};
 
@@ -293,8 +293,12 @@ struct Whole<S> {
 fn in_full<S: Scalar>(question: &Question<S>) -> (Terms<S>, Whole<S>) {
     let terms = Terms::of(question);
     let octagon = &question.octagon;
-    // A point inside proves that the bounds do not contradict each other: no separate check is needed.
-    if octagon.is_plausible()
+    // A point inside proves that the bounds do not contradict each other: no separate check is needed. Where each wheel has
+    // one sign the direct way has just failed, and most likely they do contradict: the search would be lost.
+    let one_signed = |span: &NamedSpan<S>| span.low.value >= S::ZERO || span.high.value <= S::ZERO;
+    let tried = one_signed(&octagon.left) && one_signed(&octagon.right);
+    if !tried
+        && octagon.is_plausible()
         && let Some(found) =
             plane::optimum(octagon, &terms).filter(|found| octagon.admits(found.torque))
     {
@@ -306,7 +310,9 @@ fn in_full<S: Scalar>(question: &Question<S>) -> (Terms<S>, Whole<S>) {
         return (terms, whole);
     }
     let (octagon, conflict) = resolve(octagon);
-    let found = plane::optimum(&octagon, &terms)
+    let found = direct::optimum(&octagon, &terms)
+        .map(|spot| spot.found(&octagon))
+        .or_else(|| plane::optimum(&octagon, &terms))
         .unwrap_or_else(|| Found::pinned(clipped(&octagon, PerSide::both(S::ZERO))));
     let whole = Whole {
         found,
@@ -345,9 +351,7 @@ trait Checks<S> {
 
 impl<S: Scalar> Checks<S> for Octagon<S> {
     fn is_plausible(&self) -> bool {
-        let size = |span: crate::signal::NamedSpan<S>| {
-            span.low.value.magnitude() + span.high.value.magnitude()
-        };
+        let size = |span: NamedSpan<S>| span.low.value.magnitude() + span.high.value.magnitude();
         // One comparison finds every NaN and every infinity among the eight bounds.
         (size(self.left) + size(self.right)) + (size(self.sum) + size(self.difference))
             <= S::of(8.0 * LARGEST)
@@ -355,7 +359,7 @@ impl<S: Scalar> Checks<S> for Octagon<S> {
 
     fn admits(&self, torque: PerSide<S>) -> bool {
         let slack = rounding(torque.left.magnitude() + torque.right.magnitude());
-        let near = |span: crate::signal::NamedSpan<S>, value: S| {
+        let near = |span: NamedSpan<S>, value: S| {
             span.low.value - slack <= value && value <= span.high.value + slack
         };
         self.left.span().holds(torque.left)
