@@ -9,6 +9,7 @@ pub mod curve;
 mod duty;
 pub mod dwell;
 pub mod effort;
+pub mod estimation;
 pub mod frequency;
 pub mod friction_step;
 pub mod lane;
