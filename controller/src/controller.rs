@@ -20,7 +20,7 @@ use crate::signal::{Health, Inputs, Limit, Outputs};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
-use crate::stage::authority::AuthorityIn;
+use crate::stage::authority::{AuthorityIn, Sense};
 use crate::stage::driver_intent::DriverIntentIn;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorIn;
@@ -37,6 +37,9 @@ use stages::Stages;
 
 /// Size of a demand above which a clutch near zero slip counts as stuck, Nm.
 const CLOSED_NM: f32 = 20.0;
+
+/// Speed below which front wheels may be silent while rear wheels are heard, m/s.
+const CRAWL_M_S: f32 = 3.0;
 
 /// The control law with its calibration and memory.
 ///
@@ -436,11 +439,20 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             period_s,
         );
 
+        // Moving off, slip against the torque's own sign is a front wheel too slow for its sensor: no heat is made by it.
+        let moving_off = intent.launch > S::HALF && forward.magnitude() < S::of(CRAWL_M_S);
+        let made_by = |slip: Sensed<S>, sense: Sense| {
+            slip.map(|slip| match sense {
+                Sense::Forward if moving_off => slip.most(S::ZERO),
+                Sense::Backward if moving_off => slip.least(S::ZERO),
+                _ => slip,
+            })
+        };
         trace.heat = stages.thermal.step(
             &mut state.thermal,
             &thermal::In {
                 granted_nm: capacity,
-                slip_rad_s: motion.clutch_slip_rad_s,
+                slip_rad_s: motion.clutch_slip_rad_s.zip(possible.sense, made_by),
                 speed_m_s: motion.speed_m_s,
                 ambient_degc: seen.ambient_degc.or(stages
                     .thermal

@@ -1,7 +1,7 @@
 //! A bend that closes: half as tight at first as it ends, on one friction.
 //!
 //! A person follows the middle line at the speed wanted and lifts the foot once the bend has been closing for
-//! [`NOTICED_S`]; from there on the car rolls without accelerator through the tight part and out. Own procedure, common
+//! `NOTICED_S`; from there on the car rolls without accelerator through the tight part and out. Own procedure, common
 //! practice, no source.
 
 use super::course::Course;

@@ -1,8 +1,8 @@
 //! A slide held on a circle: thrown in with the hand brake, then held with wheel and accelerator.
 //!
 //! The car settles on the circle. At the action the programme begins, the same for every layout: the hand brake is pulled
-//! by [`HAND_BRAKE`], the accelerator stands at [`PEDAL`], the wheel stays where it is, until the tail has come out to
-//! [`TAKES_SHARE`] of the sideslip wanted or [`GIVES_UP_S`] are over; from there on the slide is held (see the driver). The
+//! by `HAND_BRAKE`, the accelerator stands at `PEDAL`, the wheel stays where it is, until the tail has come out to
+//! `TAKES_SHARE` of the sideslip wanted or `GIVES_UP_S` are over; from there on the slide is held (see the driver). The
 //! pulled hand brake orders open clutches, as cars do. Own procedure, common practice of skid pads, no source.
 
 use super::course::Course;
