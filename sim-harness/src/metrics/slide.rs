@@ -1,7 +1,7 @@
 //! Values of a held slide: how long, how exactly, how tight, and the heat of it.
 //!
 //! Held is the longest time without interruption in which the size of the sideslip stays within 3 deg of the one wanted;
-//! the other values are of that time alone, and missing when it is shorter than [`LEAST_S`]. Power is the energy of
+//! the other values are of that time alone, and missing when it is shorter than `LEAST_S`. Power is the energy of
 //! both clutches together over the time (`plant_` channels: truth only a simulation knows).
 
 use super::series::{at, mean};
