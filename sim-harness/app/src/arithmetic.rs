@@ -108,19 +108,19 @@ fn tables(done: &[(Case, Arithmetic)]) -> String {
     }
     let mut text = text::aligned(&cells, 2..head.len());
     text += &format!(
-        "\nDifferences of the torques from f64 in Nm, open loop on the inputs of the f64 run. Beyond: steps beyond {ALLOWED_NM} Nm. \
+        "\nDifferences of the torques from f64 in N m, open loop on the inputs of the f64 run. Beyond: steps beyond {ALLOWED_NM} N m. \
          Left out: two steps before\nand after a switch, and while decisions differ. Differs: steps in which a decision differs.\n\n"
     );
     text += &bites(done);
     let met = done.iter().filter(|(_, found)| holds(found)).count();
     text += &format!(
-        "\nf32 within {ALLOWED_NM} Nm of f64 outside switches: {met} of {} runs.\n",
+        "\nf32 within {ALLOWED_NM} N m of f64 outside switches: {met} of {} runs.\n",
         done.len()
     );
     for (case, found) in done.iter().filter(|(_, found)| !holds(found)) {
         let largest = found.single.largest();
         text += &format!(
-            "  missed: {}, {} Nm at {:.3} s, {} steps of {}\n",
+            "  missed: {}, {} N m at {:.3} s, {} steps of {}\n",
             case.scenario.name,
             significant(largest.nm, 3),
             largest.at_s,

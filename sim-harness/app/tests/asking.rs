@@ -216,7 +216,7 @@ fn arithmetic_tells_differences_and_where_the_fast_one_bites_and_fails_where_sin
     let cells: Vec<&str> = line(&told, "lift-off-paired").split_whitespace().collect();
     let largest: f64 = cells[4].parse().expect("the largest difference");
     assert!(largest > 0.0 && largest <= 2.0, "{cells:?}");
-    assert!(told.contains("within 2 Nm of f64 outside switches: 1 of 1 runs"));
+    assert!(told.contains("within 2 N m of f64 outside switches: 1 of 1 runs"));
     assert!(told.contains("fast f32 bites first in"), "{told}");
     // A miss is told with its size, time, and the signals single precision leaves first; the status says so.
     let (status, told, _) = couplet(&folder, &["arithmetic", "--only", "wrong-request-paired"]);

@@ -20,11 +20,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let start = turning_start(scenario, vehicle, course.speed_m_s, 1.0 / course.radius_m);
     Setup {
         start,
-        course: Some(if scenario.mirrored {
-            circle.mirrored()
-        } else {
-            circle
-        }),
+        course: Some(super::on_its_side(scenario, circle)),
         driver: Box::new(Circling {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),

@@ -53,11 +53,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
             carrier_torque_nm: 150.0,
             ..Start::default()
         },
-        course: Some(if scenario.mirrored {
-            course.mirrored()
-        } else {
-            course
-        }),
+        course: Some(super::on_its_side(scenario, course)),
         driver: Box::new(Following {
             hands: Human::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio),
             holder: SpeedHolder::starting_at(0.2),

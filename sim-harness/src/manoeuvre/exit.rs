@@ -73,11 +73,7 @@ fn setup(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let start = turning_start(scenario, vehicle, course.speed_m_s, 1.0 / course.radius_m);
     Setup {
         start,
-        course: Some(if scenario.mirrored {
-            path.mirrored()
-        } else {
-            path
-        }),
+        course: Some(super::on_its_side(scenario, path)),
         driver: Box::new(Exiting {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),

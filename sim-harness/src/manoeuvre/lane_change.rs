@@ -123,11 +123,7 @@ fn setup(
             ambient_degc: scenario.numbers.road.ambient_degc,
             ..Start::default()
         },
-        course: Some(if scenario.mirrored {
-            path.mirrored()
-        } else {
-            path
-        }),
+        course: Some(super::on_its_side(scenario, path)),
         driver: Box::new(Changing {
             hands,
             holder: SpeedHolder::starting_at(0.1),

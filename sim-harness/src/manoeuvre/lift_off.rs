@@ -33,11 +33,7 @@ pub(super) fn released_and_braked(scenario: &Scenario, vehicle: &Vehicle, brake:
     let start = turning_start(scenario, vehicle, speed_m_s, 1.0 / course.radius_m);
     Setup {
         start,
-        course: Some(if scenario.mirrored {
-            circle.mirrored()
-        } else {
-            circle
-        }),
+        course: Some(super::on_its_side(scenario, circle)),
         driver: Box::new(LiftingOff {
             hands: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),

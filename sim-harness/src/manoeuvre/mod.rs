@@ -118,6 +118,15 @@ pub fn side(scenario: &Scenario) -> f64 {
     if scenario.mirrored { -1.0 } else { 1.0 }
 }
 
+/// The course as the scenario has it: in the mirror if it is driven there.
+fn on_its_side(scenario: &Scenario, course: Course) -> Course {
+    if scenario.mirrored {
+        course.mirrored()
+    } else {
+        course
+    }
+}
+
 /// A car that rolls in a steady turn to the left (right in the mirror), near enough for the driver to settle it.
 pub fn turning_start(
     scenario: &Scenario,

@@ -35,11 +35,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
             carrier_torque_nm: 150.0,
             ..Start::default()
         },
-        course: Some(if scenario.mirrored {
-            course.mirrored()
-        } else {
-            course
-        }),
+        course: Some(super::on_its_side(scenario, course)),
         driver: Box::new(PathAndSpeed::new(&seen(scenario, road), habits, vehicle)),
         lead_s: 1.0,
         goal: Goal::Road { leaves_m: DITCH_M },

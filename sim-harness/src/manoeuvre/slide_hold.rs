@@ -33,11 +33,7 @@ pub(super) fn prepare(scenario: &Scenario, vehicle: &Vehicle) -> Setup {
     let friction = 0.5 * (numbers.road.friction_left + numbers.road.friction_right);
     Setup {
         start,
-        course: Some(if scenario.mirrored {
-            circle.mirrored()
-        } else {
-            circle
-        }),
+        course: Some(super::on_its_side(scenario, circle)),
         driver: Box::new(Sliding {
             path: PathFollower::practised(vehicle.body.wheelbase_m, vehicle.steering.ratio)
                 .turned(start.steering_wheel_rad),

@@ -50,7 +50,7 @@ pub fn limits(runs: &[Labelled<'_>]) -> String {
         return String::new();
     }
     format!(
-        "<p>From the trace of the controller. A limit counts while it keeps a clutch at least 30 Nm from what was asked; \
+        "<p>From the trace of the controller. A limit counts while it keeps a clutch at least 30 N m from what was asked; \
          each side has its own, so shares may overlap. Meaning of the names: <i>slip direction</i> - the shaft can pull a wheel only \
          towards its own speed; <i>kinematic lock</i> - a locked clutch carries what the wheels' speeds make it carry; \
          <i>tyre friction</i> - the rear tyre passes no more on; <i>rate</i> - torque rises only so fast.</p>\n\

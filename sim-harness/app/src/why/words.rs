@@ -36,7 +36,7 @@ fn demand(moment: &Moment) -> String {
     line(
         "driver",
         format!(
-            "accelerator {} %, steering wheel {}, brake {} bar; powertrain gives {} of {} Nm asked",
+            "accelerator {} %, steering wheel {}, brake {} bar; powertrain gives {} of {} N m asked",
             read(inputs.accelerator_pedal, 100.0),
             turned(inputs.steering_wheel_angle.value.to_degrees(), "deg"),
             read(inputs.brake_pressure, 1.0),
@@ -47,7 +47,7 @@ fn demand(moment: &Moment) -> String {
     line(
         "intent",
         format!(
-            "{} Nm at the front carrier; launch {}, urgency {}, lift-off {}, counter-steer {}",
+            "{} N m at the front carrier; launch {}, urgency {}, lift-off {}, counter-steer {}",
             number(intent.torque_nm),
             number(intent.launch),
             number(intent.urgency),
@@ -58,7 +58,7 @@ fn demand(moment: &Moment) -> String {
     line(
         "rear torque",
         format!(
-            "{} Nm wanted, {} Nm of it called for by front spin of {} m/s",
+            "{} N m wanted, {} N m of it called for by front spin of {} m/s",
             number(trace.rear.torque_nm),
             number(trace.rear.from_spin_nm),
             number(motion.front_spin_m_s),
@@ -87,14 +87,14 @@ fn demand(moment: &Moment) -> String {
         "yaw moment",
         format!(
             "{} wanted: {} (positive to the left)",
-            turned(yaw.moment_nm, "Nm"),
+            turned(yaw.moment_nm, "N m"),
             parts.join(", ")
         ),
     );
     if (sum - yaw.moment_nm).abs() > 1.0 {
         line(
             "",
-            format!("bounded: the parts add up to {} Nm", number(sum)),
+            format!("bounded: the parts add up to {} N m", number(sum)),
         );
     }
     if yaw.slide > 0.0 {
@@ -110,7 +110,7 @@ fn demand(moment: &Moment) -> String {
         line(
             "oversteer",
             format!(
-                "{}, held {}; both clutches to hold {} Nm against it",
+                "{}, held {}; both clutches to hold {} N m against it",
                 number(yaw.oversteer),
                 number(yaw.oversteer_held),
                 number(yaw.pre_load_nm)
@@ -127,7 +127,7 @@ fn sides(moment: &Moment) -> String {
     let mut line = |name: &str, pair: PerSide<String>| {
         text += &format!("  {name:<16}{:>46}{:>46}\n", pair.left, pair.right);
     };
-    let newton_metres = |value: f32| format!("{} Nm", number(value));
+    let newton_metres = |value: f32| format!("{} N m", number(value));
     line("best unbounded", answer.unconstrained_nm.map(newton_metres));
     line("possible", answer.torque_nm.map(newton_metres));
     line(
@@ -139,7 +139,7 @@ fn sides(moment: &Moment) -> String {
                     "nothing".to_owned()
                 } else {
                     format!(
-                        "{}, {}, by {} Nm",
+                        "{}, {}, by {} N m",
                         limit.name(),
                         since(since_s),
                         number(short.abs())
@@ -216,7 +216,7 @@ fn bounds(moment: &Moment) -> String {
     let answer = &moment.trace.answer;
     for binding in answer.binding.iter().filter(|b| b.by != Limit::Nothing) {
         text += &format!(
-            "  one Nm more from `{}` would save a cost of {}\n",
+            "  one N m more from `{}` would save a cost of {}\n",
             binding.by.name(),
             number(binding.marginal)
         );
@@ -235,7 +235,7 @@ fn bounds(moment: &Moment) -> String {
 
 fn bound(name: &str, word: &str, end: End) -> String {
     format!(
-        "  {name:<11}{word:<9}{:>9} Nm  {:<14} {:<12} set by {}\n",
+        "  {name:<11}{word:<9}{:>9} N m  {:<14} {:<12} set by {}\n",
         number(end.value_nm),
         end.by.name(),
         since(end.since_s),
@@ -263,7 +263,7 @@ fn afterwards(moment: &Moment) -> String {
     };
     let one = |capacity: f32, bar: f32, ampere: f32, low: f32, high: f32| {
         format!(
-            "{} Nm as {} bar, {} A; to expect {} to {} Nm",
+            "{} N m as {} bar, {} A; to expect {} to {} N m",
             number(capacity),
             number(bar),
             number(ampere),
@@ -290,7 +290,7 @@ fn afterwards(moment: &Moment) -> String {
         ),
         turned(
             trace.torque_nm.difference() * moment.moment_per_difference,
-            "Nm"
+            "N m"
         ),
     )
 }
