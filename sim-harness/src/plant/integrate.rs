@@ -9,16 +9,15 @@
 use super::chassis::{BodyVelocity, Chassis, GRAVITY_M_S2, difference_yaw_moment_nm};
 use super::driveline::compliant::Torsion;
 use super::driveline::{AxleLayout, Driveline, DrivelineLoad, DrivelineStep};
+use super::motion::WheelSlips;
 pub use super::motion::{Finished, Motion, Powers, Stage};
 use super::quantity::{Compared, PerSide, PerWheel};
 use super::road::{Rise, Road};
 use super::suspension::{Lean, Suspension};
 use super::trailer::{Towing, Trailer, TrailerMotion, TrailerStage};
-use super::tyre::{Slip, Tyre, TyreForce};
+use super::tyre::Tyre;
 use super::vehicle::Vehicle;
-
-/// Wheel speed over which rolling resistance fades out at standstill, rad/s.
-const ROLLING_FADE_RAD_S: f64 = 0.5;
+use super::wheels::{Wheels, World};
 
 /// Torques and capacities held over a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,14 +45,13 @@ pub struct Car {
     pub trailer: Option<Trailer>,
     /// Roll and pitch, if they are on.
     pub suspension: Option<Suspension>,
-    places_m: PerWheel<(f64, f64)>,
+    wheels: Wheels,
     road: Road,
     /// Rise of a plane, the same everywhere.
     even_rise: Option<Rise>,
     drag_n_s2_m2: f64,
     /// Front and rear, positive lifting.
     lift_n_s2_m2: (f64, f64),
-    rolling_resistance: f64,
     load_lag_s: f64,
 }
 
@@ -62,19 +60,26 @@ impl Car {
     pub fn new(vehicle: &Vehicle, layout: AxleLayout, road: Road) -> Self {
         let chassis = Chassis::new(vehicle);
         let (front, rear) = (&vehicle.tyre_front, &vehicle.tyre_rear);
+        let tyres = PerWheel::from_axles(PerSide::from(front), PerSide::from(rear));
+        let radius_m = PerWheel {
+            front_left: front.radius_m * front.left_radius_scale,
+            front_right: front.radius_m * front.right_radius_scale,
+            rear_left: rear.radius_m * rear.left_radius_scale,
+            rear_right: rear.radius_m * rear.right_radius_scale,
+        };
         Self {
             chassis,
             driveline: Driveline::new(vehicle, layout),
-            tyres: PerWheel::from_axles(PerSide::from(front), PerSide::from(rear)),
-            radius_m: PerWheel {
-                front_left: front.radius_m * front.left_radius_scale,
-                front_right: front.radius_m * front.right_radius_scale,
-                rear_left: rear.radius_m * rear.left_radius_scale,
-                rear_right: rear.radius_m * rear.right_radius_scale,
-            },
+            tyres,
+            radius_m,
             trailer: Trailer::of(vehicle),
             suspension: Suspension::of(vehicle),
-            places_m: chassis.places_m(),
+            wheels: Wheels::new(
+                tyres,
+                chassis.places_m(),
+                radius_m,
+                vehicle.body.rolling_resistance,
+            ),
             road,
             even_rise: road.even_rise(),
             drag_n_s2_m2: 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.drag_area_m2,
@@ -82,26 +87,8 @@ impl Car {
                 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.front_lift_area_m2,
                 0.5 * vehicle.body.air_density_kg_m3 * vehicle.body.rear_lift_area_m2,
             ),
-            rolling_resistance: vehicle.body.rolling_resistance,
             load_lag_s: vehicle.body.load_transfer_lag_s,
         }
-    }
-
-    /// Velocity of each wheel centre along and across its plane, m/s.
-    pub fn wheel_velocities_m_s(
-        &self,
-        body: &BodyVelocity,
-        steer: (f64, f64),
-    ) -> PerWheel<(f64, f64)> {
-        let front = self
-            .places_m
-            .front()
-            .map(|place| body.at_wheel_m_s(place, steer));
-        let rear = self
-            .places_m
-            .rear()
-            .map(|place| body.at_wheel_m_s(place, (0.0, 1.0)));
-        PerWheel::from_axles(front, rear)
     }
 
     /// Motion at the start: wheels rolling freely, lateral slips and wheel loads settled for the given velocity.
@@ -113,7 +100,7 @@ impl Car {
         steer_rad: f64,
     ) -> Motion {
         let steer = libm::sincos(steer_rad);
-        let velocity = self.wheel_velocities_m_s(&body, steer);
+        let (along_m_s, across_m_s) = self.wheels.velocities_m_s(&body, steer);
         let direction = libm::sincos(heading_rad);
         let pull_m_s2 = self.road.rise_at(place_m).pull(GRAVITY_M_S2, direction);
         let lagged_m_s2 = (
@@ -124,17 +111,17 @@ impl Car {
             place_m,
             heading_rad,
             body,
-            wheel_rad_s: velocity
-                .pair(self.radius_m)
-                .map(|(velocity, radius)| velocity.0 / radius),
-            slip: velocity.map(|(along, across)| Slip {
-                longitudinal: 0.0,
-                lateral: if along.abs() > 0.1 {
-                    -across / along.abs()
-                } else {
-                    0.0
-                },
-            }),
+            wheel_rad_s: along_m_s.zip(self.radius_m, |along, radius| along / radius),
+            slip: WheelSlips {
+                longitudinal: PerWheel::all(0.0),
+                lateral: along_m_s.zip(across_m_s, |along, across| {
+                    if along.abs() > 0.1 {
+                        -across / along.abs()
+                    } else {
+                        0.0
+                    }
+                }),
+            },
             lagged_m_s2,
             lean: self
                 .suspension
@@ -176,39 +163,22 @@ impl Car {
         let load_n =
             self.chassis
                 .lifted_wheel_loads_n(rise.cosine, moved_m_s2.0, moved_m_s2.1, lift_n);
-        let world = World {
-            body: &contact,
-            place_m: motion.place_m,
-            sine,
-            cosine,
-        };
-        // Each wheel by reference: copies of whole axles used to cost more than their forces.
-        macro_rules! wheel {
-            ($wheel:ident, $steer:expr) => {
-                self.wheel(
-                    &world,
-                    $steer,
-                    &WheelInputs {
-                        tyre: &self.tyres.$wheel,
-                        place_m: self.places_m.$wheel,
-                        radius_m: self.radius_m.$wheel,
-                        slip: motion.slip.$wheel,
-                        wheel_rad_s: motion.wheel_rad_s.$wheel,
-                        load_n: load_n.$wheel,
-                    },
-                )
-            };
-        }
-        let wheels = PerWheel {
-            front_left: wheel!(front_left, steer),
-            front_right: wheel!(front_right, steer),
-            rear_left: wheel!(rear_left, (0.0, 1.0)),
-            rear_right: wheel!(rear_right, (0.0, 1.0)),
-        };
+        let wheels = self.wheels.at(
+            &World {
+                body: &contact,
+                place_m: motion.place_m,
+                direction: (sine, cosine),
+                steer,
+            },
+            &self.road,
+            &motion.slip,
+            motion.wheel_rad_s,
+            load_n,
+        );
         let air_n = self.drag_n_s2_m2 * body.forward_m_s * body.forward_m_s.abs();
-        let mut forward_n = wheels.map(|wheel| wheel.body_force_n.0).sum() - air_n;
-        let mut lateral_n = wheels.map(|wheel| wheel.body_force_n.1).sum();
-        let mut moment_nm = wheels.map(|wheel| wheel.body_moment_nm).sum();
+        let mut forward_n = wheels.forward_n - air_n;
+        let mut lateral_n = wheels.lateral_n;
+        let mut moment_nm = wheels.yaw_nm;
         let mass_kg = self.chassis.mass_kg;
         let slope_force_n = rise.pull(mass_kg * GRAVITY_M_S2, (sine, cosine));
         let mut towed = TrailerStage::default();
@@ -236,10 +206,8 @@ impl Car {
             });
         *stage = Stage {
             load_n,
-            force: wheels.map(|wheel| wheel.force),
+            wheels,
             specific_force_m_s2,
-            wheel_moment_nm: wheels.map(|wheel| wheel.moment_nm),
-            rolling_moment_nm: wheels.map(|wheel| wheel.rolling_nm),
             air_n,
             slope_force_n,
             body_rate: BodyVelocity {
@@ -255,7 +223,6 @@ impl Car {
                 body.forward_m_s * sine + body.lateral_m_s * cosine,
             ),
             yaw_rate_rad_s: body.yaw_rad_s,
-            slip_rate: wheels.map(|wheel| wheel.slip_rate),
             lagged_rate_m_s3: (
                 (loading_m_s2.0 - motion.lagged_m_s2.0) / self.load_lag_s,
                 (loading_m_s2.1 - motion.lagged_m_s2.1) / self.load_lag_s,
@@ -279,7 +246,7 @@ impl Car {
     ) {
         let middle_steer = libm::sincos(0.5 * (steer_rad.0 + steer_rad.1));
         let load = |stage: &Stage, before: &DrivelineStep| DrivelineLoad {
-            wheel_moment_nm: stage.wheel_moment_nm,
+            wheel_moment_nm: stage.wheels.moment_nm,
             carrier_torque_nm: drive.carrier_torque_nm,
             brake_capacity_nm: drive.brake_capacity_nm,
             clutch_capacity_nm: drive.clutch_capacity_nm,
@@ -306,15 +273,15 @@ impl Car {
         );
         let driveline = &finished.driveline;
         let mut end = motion.after(stage, driveline, step_s);
-        end.slip = end
-            .slip
-            .pair(stage.force.pair(driveline.wheel_rad_s.pair(self.radius_m)))
-            .map(|(slip, (force, (wheel_rad_s, radius_m)))| {
-                let reference_m_s = (wheel_rad_s * radius_m)
-                    .abs()
-                    .larger(end.body.forward_m_s.abs());
-                slip.bounded(force.normalised_slip, reference_m_s)
-            });
+        let speed_m_s = end.body.forward_m_s.abs();
+        end.slip.bounded(
+            &stage.wheels.force.normalised_slip,
+            driveline
+                .wheel_rad_s
+                .zip(self.radius_m, |wheel_rad_s, radius_m| {
+                    (wheel_rad_s * radius_m).abs().larger(speed_m_s)
+                }),
+        );
         if let Some(trailer) = &self.trailer {
             end.trailer = trailer.bounded(end.trailer, &stage.trailer, &end.body);
         }
@@ -350,44 +317,9 @@ impl Car {
     /// Yaw moment of the rear axle's longitudinal forces, N m.
     pub fn rear_yaw_moment_nm(&self, stage: &Stage) -> f64 {
         difference_yaw_moment_nm(
-            stage.force.rear().map(|force| force.longitudinal_n),
+            stage.wheels.force.longitudinal_n.rear(),
             2.0 * self.chassis.half_track_m.1,
         )
-    }
-
-    fn wheel(&self, world: &World<'_>, steer: (f64, f64), wheel: &WheelInputs<'_>) -> Wheel {
-        let &WheelInputs {
-            tyre,
-            place_m,
-            radius_m,
-            slip,
-            wheel_rad_s,
-            load_n,
-        } = wheel;
-        let (friction, rolling_scale) = self.road.ground_under(|| {
-            (
-                world.place_m.0 + place_m.0 * world.cosine - place_m.1 * world.sine,
-                world.place_m.1 + place_m.0 * world.sine + place_m.1 * world.cosine,
-            )
-        });
-        let velocity_m_s = world.body.at_wheel_m_s(place_m, steer);
-        let (slip_rate, acting) = tyre.transient(slip, velocity_m_s, wheel_rad_s * radius_m);
-        let force = tyre.force(load_n, friction, acting.longitudinal, acting.lateral);
-        let rolling = self.rolling_resistance * rolling_scale;
-        let rolling_nm = rolling * load_n * radius_m * wheel_rad_s
-            / libm::sqrt(wheel_rad_s * wheel_rad_s + ROLLING_FADE_RAD_S * ROLLING_FADE_RAD_S);
-        let body_force_n = (
-            force.longitudinal_n * steer.1 - force.lateral_n * steer.0,
-            force.longitudinal_n * steer.0 + force.lateral_n * steer.1,
-        );
-        Wheel {
-            force,
-            slip_rate,
-            moment_nm: -force.longitudinal_n * radius_m - rolling_nm,
-            rolling_nm,
-            body_force_n,
-            body_moment_nm: place_m.0 * body_force_n.1 - place_m.1 * body_force_n.0,
-        }
     }
 
     fn powers(
@@ -417,10 +349,10 @@ impl Car {
             }
             None => (body, 0.0),
         };
-        let velocity = self.wheel_velocities_m_s(&contact, steer);
-        let tread = wheel_rad_s
-            .pair(self.radius_m)
-            .map(|(wheel, radius)| wheel * radius);
+        let (along_m_s, across_m_s) = self.wheels.velocities_m_s(&contact, steer);
+        let slide_w = stage.wheels.force.longitudinal_n.lanes()
+            * (wheel_rad_s.lanes() * self.radius_m.lanes() - along_m_s.lanes())
+            - stage.wheels.force.lateral_n.lanes() * across_m_s.lanes();
         let towed = self
             .trailer
             .as_ref()
@@ -429,18 +361,12 @@ impl Car {
             });
         Powers {
             engine_w: carrier_torque_nm * carrier,
-            tyre_w: stage
-                .force
-                .pair(velocity.pair(tread))
-                .map(|(force, ((along, across), tread))| {
-                    force.longitudinal_n * (tread - along) - force.lateral_n * across
-                })
-                .sum()
-                + towed.0,
+            tyre_w: PerWheel::of_lanes(slide_w).sum() + towed.0,
             clutch_w: driveline.clutch_heat_w.sum(),
             air_w: stage.air_n * contact.forward_m_s + towed.2,
             rolling_w: stage
-                .rolling_moment_nm
+                .wheels
+                .rolling_nm
                 .pair(wheel_rad_s)
                 .map(|(moment, wheel)| moment * wheel)
                 .sum()
@@ -459,37 +385,4 @@ impl Car {
             suspension_w,
         }
     }
-}
-
-/// One wheel as it is at this moment.
-struct WheelInputs<'a> {
-    tyre: &'a Tyre,
-    place_m: (f64, f64),
-    radius_m: f64,
-    slip: Slip,
-    wheel_rad_s: f64,
-    load_n: f64,
-}
-
-/// Where the body is, which way it points and how it moves.
-struct World<'a> {
-    body: &'a BodyVelocity,
-    place_m: (f64, f64),
-    sine: f64,
-    cosine: f64,
-}
-
-/// Forces and rates at one wheel.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-struct Wheel {
-    force: TyreForce,
-    slip_rate: Slip,
-    /// Moment on the wheel, N m.
-    moment_nm: f64,
-    /// Rolling resistance, N m, positive against forward rolling.
-    rolling_nm: f64,
-    /// Force on the body along and across, N.
-    body_force_n: (f64, f64),
-    /// Yaw moment on the body, N m.
-    body_moment_nm: f64,
 }

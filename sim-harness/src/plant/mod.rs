@@ -2,7 +2,7 @@
 //!
 //! Inputs: [`Command`] once per step of 1 ms. Outputs: [`Observation`], the truth about the step just finished. The rooms:
 //! `vehicle` (every number), `road`, `chassis`, `tyre`, `powertrain`, `gearbox`, `driveline` (axle layouts, friction solved exactly),
-//! `wet_clutch`, `suspension`, `trailer`, `heat`, `motion` (what moves), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
+//! `wet_clutch`, `suspension`, `trailer`, `heat`, `motion` (what moves), `wheels` (tyres at one moment), `integrate` (one step of it), `observe` (truth and record channels), `sensors` (what the
 //! controller is shown of it), `single_track` (closed
 //! forms to compare with). Nothing here comes from the controller: sharing its guesses would hide its errors. All
 //! transcendental functions are `libm`'s, so results do not vary by machine, and a mirrored car drives the exact mirror
@@ -25,6 +25,7 @@ pub mod trailer;
 pub mod tyre;
 pub mod vehicle;
 pub mod wet_clutch;
+pub mod wheels;
 
 pub use driveline::AxleLayout;
 pub use observe::{Observation, channels};
@@ -293,10 +294,10 @@ impl Plant {
             carrier_torque_nm: self.carrier_torque_nm,
             wheel_speed_rad_s: motion.wheel_rad_s,
             wheel_load_n: stage.load_n,
-            tyre_force_longitudinal_n: stage.force.map(|force| force.longitudinal_n),
-            tyre_force_lateral_n: stage.force.map(|force| force.lateral_n),
-            longitudinal_slip: motion.slip.map(|slip| slip_over_travel(slip.longitudinal)),
-            slip_angle_rad: motion.slip.map(|slip| -libm::atan(slip.lateral)),
+            tyre_force_longitudinal_n: stage.wheels.force.longitudinal_n,
+            tyre_force_lateral_n: stage.wheels.force.lateral_n,
+            longitudinal_slip: motion.slip.longitudinal.map(slip_over_travel),
+            slip_angle_rad: motion.slip.lateral.map(|slip| -libm::atan(slip)),
             shaft_speed_rad_s: self
                 .car
                 .driveline

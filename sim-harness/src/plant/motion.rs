@@ -5,10 +5,66 @@
 use super::chassis::BodyVelocity;
 use super::driveline::DrivelineStep;
 use super::driveline::compliant::Torsion;
-use super::quantity::PerWheel;
+use super::quantity::{Compared, PerWheel};
 use super::suspension::Lean;
 use super::trailer::{TrailerMotion, TrailerStage};
-use super::tyre::{Slip, TyreForce};
+use super::tyre::{LOW_SPEED_M_S, Slip};
+use super::wheels::WheelMoment;
+
+/// Transient slips of the tyres, positive where the force is.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct WheelSlips {
+    /// Theoretical slip, positive driving.
+    pub longitudinal: PerWheel<f64>,
+    /// Negative tangent of the slip angle.
+    pub lateral: PerWheel<f64>,
+}
+
+impl WheelSlips {
+    /// The slips in the mirror.
+    pub fn mirrored(&self) -> Self {
+        Self {
+            longitudinal: self.longitudinal.mirrored(),
+            lateral: self.lateral.mirrored().map(|slip| -slip),
+        }
+    }
+
+    /// Slips bounded near the force's peak as speed vanishes, wheel by wheel (see [`Slip::bounded`]).
+    pub(super) fn bounded(&mut self, normalised: &PerWheel<f64>, reference_m_s: PerWheel<f64>) {
+        let least = |a: f64, b: f64| a.smaller(b);
+        let slowest_m_s = least(
+            least(reference_m_s.front_left, reference_m_s.front_right),
+            least(reference_m_s.rear_left, reference_m_s.rear_right),
+        );
+        if slowest_m_s >= LOW_SPEED_M_S {
+            return;
+        }
+        let slips = self
+            .longitudinal
+            .pair(self.lateral)
+            .pair(normalised.pair(reference_m_s))
+            .map(|((longitudinal, lateral), (normalised, reference_m_s))| {
+                Slip {
+                    longitudinal,
+                    lateral,
+                }
+                .bounded(normalised, reference_m_s)
+            });
+        self.longitudinal = slips.map(|slip| slip.longitudinal);
+        self.lateral = slips.map(|slip| slip.lateral);
+    }
+}
+
+/// Tyre forces of the four wheels.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct WheelForces {
+    /// Along the wheel plane, N, positive pushing the car forward.
+    pub longitudinal_n: PerWheel<f64>,
+    /// Across the wheel plane, N, positive to the left.
+    pub lateral_n: PerWheel<f64>,
+    /// Total slip over its peak, 0 or more.
+    pub normalised_slip: PerWheel<f64>,
+}
 
 /// What moves.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -22,7 +78,7 @@ pub struct Motion {
     /// Wheel speeds, rad/s.
     pub wheel_rad_s: PerWheel<f64>,
     /// Transient slips of the tyres.
-    pub slip: PerWheel<Slip>,
+    pub slip: WheelSlips,
     /// Specific force along and across, lagged, m/s2: it moves the wheel loads.
     pub lagged_m_s2: (f64, f64),
     /// Roll and pitch, if they are on.
@@ -41,10 +97,7 @@ impl Motion {
             heading_rad: -self.heading_rad,
             body: self.body.mirrored(),
             wheel_rad_s: self.wheel_rad_s.mirrored(),
-            slip: self.slip.mirrored().map(|slip| Slip {
-                longitudinal: slip.longitudinal,
-                lateral: -slip.lateral,
-            }),
+            slip: self.slip.mirrored(),
             lagged_m_s2: (self.lagged_m_s2.0, -self.lagged_m_s2.1),
             lean: self.lean.mirrored(),
             trailer: self.trailer.mirrored(),
@@ -65,10 +118,16 @@ impl Motion {
                 yaw_rad_s: self.body.yaw_rad_s + step_s * stage.body_rate.yaw_rad_s,
             },
             wheel_rad_s: driveline.wheel_rad_s,
-            slip: self.slip.pair(stage.slip_rate).map(|(slip, rate)| Slip {
-                longitudinal: slip.longitudinal + step_s * rate.longitudinal,
-                lateral: slip.lateral + step_s * rate.lateral,
-            }),
+            slip: WheelSlips {
+                longitudinal: self
+                    .slip
+                    .longitudinal
+                    .plus(step_s, stage.wheels.slip_rate.longitudinal),
+                lateral: self
+                    .slip
+                    .lateral
+                    .plus(step_s, stage.wheels.slip_rate.lateral),
+            },
             lagged_m_s2: (
                 self.lagged_m_s2.0 + step_s * stage.lagged_rate_m_s3.0,
                 self.lagged_m_s2.1 + step_s * stage.lagged_rate_m_s3.1,
@@ -85,20 +144,17 @@ impl Motion {
 pub struct Stage {
     /// Wheel loads, N.
     pub load_n: PerWheel<f64>,
-    /// Tyre forces.
-    pub force: PerWheel<TyreForce>,
+    /// Tyre forces, wheel moments, slip rates.
+    pub wheels: WheelMoment,
     /// Specific force along and across the body, m/s2.
     pub specific_force_m_s2: (f64, f64),
     /// The trailer, if there is one.
     pub trailer: TrailerStage,
-    pub(super) wheel_moment_nm: PerWheel<f64>,
-    pub(super) rolling_moment_nm: PerWheel<f64>,
     pub(super) air_n: f64,
     pub(super) slope_force_n: (f64, f64),
     pub(super) body_rate: BodyVelocity,
     pub(super) place_rate_m_s: (f64, f64),
     pub(super) yaw_rate_rad_s: f64,
-    pub(super) slip_rate: PerWheel<Slip>,
     pub(super) lagged_rate_m_s3: (f64, f64),
     pub(super) lean_rate: Lean,
 }
@@ -108,22 +164,13 @@ impl Stage {
     pub fn mirrored(&self) -> Self {
         Self {
             load_n: self.load_n.mirrored(),
-            force: self.force.mirrored().map(|force| TyreForce {
-                lateral_n: -force.lateral_n,
-                ..force
-            }),
+            wheels: self.wheels.mirrored(),
             specific_force_m_s2: (self.specific_force_m_s2.0, -self.specific_force_m_s2.1),
-            wheel_moment_nm: self.wheel_moment_nm.mirrored(),
-            rolling_moment_nm: self.rolling_moment_nm.mirrored(),
             air_n: self.air_n,
             slope_force_n: (self.slope_force_n.0, -self.slope_force_n.1),
             body_rate: self.body_rate.mirrored(),
             place_rate_m_s: (self.place_rate_m_s.0, -self.place_rate_m_s.1),
             yaw_rate_rad_s: -self.yaw_rate_rad_s,
-            slip_rate: self.slip_rate.mirrored().map(|rate| Slip {
-                lateral: -rate.lateral,
-                ..rate
-            }),
             lagged_rate_m_s3: (self.lagged_rate_m_s3.0, -self.lagged_rate_m_s3.1),
             lean_rate: self.lean_rate.mirrored(),
             trailer: self.trailer.mirrored(),

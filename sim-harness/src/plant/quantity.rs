@@ -5,6 +5,7 @@
 //! protect against mixing up wheel and shaft torque, nor left and right.
 
 use core::ops::Add;
+use wide::f64x4;
 
 /// One value for each side.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -156,6 +157,37 @@ impl<T: Copy + Add<Output = T>> PerWheel<T> {
     /// Sum over the wheels, pair by pair.
     pub fn sum(self) -> T {
         self.front().sum() + self.rear().sum()
+    }
+}
+
+impl PerWheel<f64> {
+    /// The four numbers side by side, in the order of the fields.
+    #[inline(always)]
+    pub fn lanes(self) -> f64x4 {
+        f64x4::new([
+            self.front_left,
+            self.front_right,
+            self.rear_left,
+            self.rear_right,
+        ])
+    }
+
+    /// From four numbers side by side.
+    #[inline(always)]
+    pub fn of_lanes(lanes: f64x4) -> Self {
+        let [front_left, front_right, rear_left, rear_right] = lanes.to_array();
+        Self {
+            front_left,
+            front_right,
+            rear_left,
+            rear_right,
+        }
+    }
+
+    /// Each number plus `share` of another.
+    #[inline(always)]
+    pub fn plus(self, share: f64, other: Self) -> Self {
+        Self::of_lanes(self.lanes() + f64x4::splat(share) * other.lanes())
     }
 }
 

@@ -6,8 +6,10 @@
 //! D x k S(k) with S the first of the two: exactly odd, so a mirrored tyre gives the exact mirror image. Four at once,
 //! because that is what a wheel needs per moment, and lanes of equal work cost half of separate calls.
 
+use wide::f64x4;
+
 /// Number of coefficients of each polynomial; even.
-const TERMS: usize = 8;
+pub(super) const TERMS: usize = 8;
 
 /// What a lane of the bank gives.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,6 +37,24 @@ impl CurveBank {
             }
         }
         Self { powers }
+    }
+
+    /// Coefficient of one curve at one power.
+    pub(super) fn coefficient(&self, curve: usize, power: usize) -> f64 {
+        self.powers[power][curve]
+    }
+
+    /// One curve of four tyres at k of each, in the order of operations of [`at`](Self::at).
+    #[inline(always)]
+    pub(super) fn polynomial(powers: &[f64x4; TERMS], k: f64x4) -> f64x4 {
+        let u = 2.0 * k - 1.0;
+        let square = u * u;
+        let [mut even, mut odd] = [powers[TERMS - 2], powers[TERMS - 1]];
+        for pair in powers[..TERMS - 2].chunks_exact(2).rev() {
+            even = even * square + pair[0];
+            odd = odd * square + pair[1];
+        }
+        even + u * odd
     }
 
     /// The four curves at k of each lane, 0 to 1.

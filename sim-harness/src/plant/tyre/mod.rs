@@ -12,6 +12,7 @@
 //! Limits: no camber, no conicity, no aligning moment, no temperature, relaxation length independent of load.
 
 pub mod curve_bank;
+pub mod four;
 pub mod magic;
 pub mod magic_1987;
 pub mod magic_2006;
@@ -24,7 +25,7 @@ use similarity::Similarity;
 use weighted::Weighted;
 
 /// Speed of the tread below which slip damping fades in and deflection is bounded near the peak, m/s.
-const LOW_SPEED_M_S: f64 = 3.0;
+pub(super) const LOW_SPEED_M_S: f64 = 3.0;
 /// Slip per slip velocity at standstill, s/m; chosen: damps the wheel on its tread to about a third of critical.
 const LONGITUDINAL_DAMPING_S_M: f64 = 0.02;
 /// The same across the wheel; chosen: damps the standing body on its tyres to about a quarter of critical.

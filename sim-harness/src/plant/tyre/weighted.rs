@@ -38,6 +38,10 @@ impl Weighted {
         }
     }
 
+    pub(super) fn curves(&self) -> &CurveBank {
+        &self.curves
+    }
+
     /// Forces from slips; `grip` is friction over that of the published tyre, along and across.
     pub fn force(
         &self,
