@@ -8,6 +8,7 @@ use couplet_sim::manoeuvre::steering_input::Score;
 use couplet_sim::metrics::frequency::{
     Complex, Method, Response, by_periods, from_rest_to_rest, response,
 };
+use couplet_sim::metrics::random::by_segments;
 use couplet_sim::metrics::sine::one_period_sine;
 use couplet_sim::metrics::{Metric, value};
 use couplet_sim::plant::{AxleLayout, Command, Plant, Road, Start, Vehicle};
@@ -403,11 +404,13 @@ fn the_plant_in_the_small_is_the_linear_car_up_to_two_hertz_by_every_method() {
             (Score::Pulse, Method::RestToRest),
             (Score::Sweep, Method::RestToRest),
             (Score::ContinuousSine, Method::Periods),
+            (Score::Random, Method::Segments),
         ] {
             let (record, settled) = plant_drive(speed, score);
             let of = |output| match method {
                 Method::RestToRest => from_rest_to_rest(&record, "steering_wheel_angle", output),
                 Method::Periods => by_periods(&record, "steering_wheel_angle", output),
+                Method::Segments => by_segments(&record, "steering_wheel_angle", output),
             };
             let Some(found) = of("yaw_rate") else {
                 panic!("no response")
@@ -430,6 +433,7 @@ fn the_whole_procedure_in_the_small_is_the_linear_car_too() {
         (Manoeuvre::SteeringPulse, Method::RestToRest),
         (Manoeuvre::FrequencySweep, Method::RestToRest),
         (Manoeuvre::ContinuousSine, Method::Periods),
+        (Manoeuvre::RandomSteering, Method::Segments),
     ] {
         let mut scenario = Scenario::of(manoeuvre);
         scenario.layout = AxleLayout::FrontDrive;
@@ -444,6 +448,7 @@ fn the_whole_procedure_in_the_small_is_the_linear_car_too() {
                 from_rest_to_rest(&result.record, "steering_wheel_angle", "yaw_rate")
             }
             Method::Periods => by_periods(&result.record, "steering_wheel_angle", "yaw_rate"),
+            Method::Segments => by_segments(&result.record, "steering_wheel_angle", "yaw_rate"),
         };
         let Some(found) = found else {
             panic!("no response")

@@ -97,6 +97,7 @@ pub fn prepare<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<
         Manoeuvre::SteeringPulse => score(Score::Pulse),
         Manoeuvre::ContinuousSine => score(Score::ContinuousSine),
         Manoeuvre::FrequencySweep => score(Score::Sweep),
+        Manoeuvre::RandomSteering => score(Score::Random),
         Manoeuvre::ConstantSpeed => steady_turn::constant_speed(scenario, vehicle),
         Manoeuvre::ConstantSteering => steady_turn::constant_steering(scenario, vehicle),
         Manoeuvre::BrakingInTurn => braking::prepare(scenario, vehicle, rule),

@@ -1,14 +1,16 @@
-//! Steering played from a score at constant speed: sine, pulse, row of sines, sweep.
+//! Steering played from a score at constant speed: sine, pulse, row of sines, sweep, random.
 //!
-//! In the manner of ISO 7401 (one-period sine, pulse, continuous sine; a sweep stands in for its random input, because it is
-//! the same on every run). Numbers from memory of ISO 7401:2011: one period of 0.5 Hz, steady lateral acceleration 4 m/s2,
-//! frequencies 0.2 to 2 Hz. Chosen: pulse of 0.5 s, sweep of 30 s from 0 to 2.4 Hz, smaller lateral acceleration where the
+//! In the manner of ISO 7401 (one-period sine, pulse, continuous sine, random input) and a sweep. The random input is the
+//! same on every run: numbers drawn every 0.2 s by their index, passed through a low pass (windowed sinc), so that its
+//! spectrum is even to about 2 Hz and empty above 3 Hz. Numbers from memory of ISO 7401:2011: one period of 0.5 Hz, steady lateral acceleration 4 m/s2,
+//! frequencies 0.2 to 2 Hz. Chosen: pulse of 0.5 s, sweep of 30 s from 0 to 2.4 Hz, two minutes of random input, smaller lateral acceleration where the
 //! answer should be linear. The size of the input is the linear car's for the steady lateral acceleration aimed at, from its
 //! data sheet and the same for every axle, so that the answers differ and not the questions. The foot holds the speed.
 
 use super::{Goal, Setup, side};
 use crate::driver::pedals::SpeedHolder;
 use crate::driver::{Action, Driver, View};
+use crate::plant::sensors::mixed;
 use crate::plant::{Plant, Start, Vehicle};
 use crate::scenario::Scenario;
 
@@ -35,6 +37,8 @@ pub enum Score {
     ContinuousSine,
     /// A sine whose frequency rises evenly from zero.
     Sweep,
+    /// Band-limited noise, the same on every run.
+    Random,
 }
 
 impl Score {
@@ -50,7 +54,10 @@ impl Score {
     /// Frequency at the end of the sweep, Hz.
     pub const SWEEP_END_HZ: f64 = 2.4;
 
-    /// The last part of the sweep fades, s.
+    /// Length of the random input, s.
+    pub const RANDOM_S: f64 = 120.0;
+
+    /// The last part of the sweep and both ends of the random input fade, s.
     const FADE_S: f64 = 2.0;
 
     /// Length, s.
@@ -60,10 +67,11 @@ impl Score {
             Self::Pulse => Self::PULSE_S,
             Self::ContinuousSine => Self::ROW_HZ.into_iter().map(|hz| periods(hz) / hz).sum(),
             Self::Sweep => Self::SWEEP_S,
+            Self::Random => Self::RANDOM_S,
         }
     }
 
-    /// Steering as a share of its size, -1 to 1; 0 before and after.
+    /// Steering as a share of its size, -1 to 1 (random: at most 1.4, 0.4 by its mean square); 0 before and after.
     pub fn share(self, time_s: f64) -> f64 {
         let circle = 2.0 * core::f64::consts::PI;
         if time_s <= 0.0 || time_s >= self.length_s() {
@@ -83,6 +91,12 @@ impl Score {
                 }
                 0.0
             }
+            Self::Random => {
+                let nearer_end_s = time_s.min(Self::RANDOM_S - time_s);
+                let left = (nearer_end_s / Self::FADE_S).clamp(0.0, 1.0);
+                let fade = 0.5 - 0.5 * libm::cos(0.5 * circle * left);
+                fade * noise(time_s)
+            }
             Self::Sweep => {
                 let rise_hz_s = Self::SWEEP_END_HZ / Self::SWEEP_S;
                 let left = ((Self::SWEEP_S - time_s) / Self::FADE_S).clamp(0.0, 1.0);
@@ -91,6 +105,36 @@ impl Score {
             }
         }
     }
+}
+
+/// Time between two drawn numbers, s: their sequence holds frequencies up to 2.5 Hz.
+const DRAWN_EVERY_S: f64 = 0.2;
+
+/// Drawn numbers to each side that the low pass counts.
+const REACH: i64 = 8;
+
+/// Size of a drawn number; evenly drawn ones have a mean square of a third of its square.
+const DRAWN_SIZE: f64 = 0.7;
+
+/// Band-limited noise: the drawn numbers joined by a sinc under a Hann window.
+fn noise(time_s: f64) -> f64 {
+    let place = time_s / DRAWN_EVERY_S;
+    let nearest = libm::floor(place) as i64;
+    let mut sum = 0.0;
+    for index in nearest - REACH + 1..=nearest + REACH {
+        let bits = mixed(mixed(index as u64).wrapping_add(1));
+        // 53 bits fill the fraction of a double.
+        let drawn = 2.0 * ((bits >> 11) as f64 / 9_007_199_254_740_992.0) - 1.0;
+        let away = core::f64::consts::PI * (place - index as f64);
+        let sinc = if away.abs() < 1e-9 {
+            1.0
+        } else {
+            libm::sin(away) / away
+        };
+        let hann = 0.5 + 0.5 * libm::cos(away / REACH as f64);
+        sum += DRAWN_SIZE * drawn * sinc * hann;
+    }
+    sum
 }
 
 /// Whole periods driven at a frequency of the row; one more at the last, so that its last measured one is seen to end.

@@ -1,7 +1,7 @@
 //! Frequency response of yaw rate and lateral acceleration to the steering-wheel angle, 0.2 to 2 Hz.
 //!
-//! Two ways from a record to a response, in the manner of ISO 7401:
-//! - [`from_rest_to_rest`] (pulse, sweep, random input that begins and ends straight ahead): cross spectrum over input
+//! Two of three ways from a record to a response, in the manner of ISO 7401 (the third is in `random`):
+//! - [`from_rest_to_rest`] (pulse, sweep, anything that begins and ends straight ahead): cross spectrum over input
 //!   spectrum, S_xy / S_xx, both summed over a narrow band. For a linear car at rest before and after, the ratio of the
 //!   Fourier integrals is exact at every frequency; the band averages noise out, and the coherence |S_xy|^2 / (S_xx S_yy)
 //!   tells what noise and curved characteristics left.
@@ -17,6 +17,7 @@
 
 use super::Metric;
 use super::curve::Curve;
+use super::random::by_segments;
 use crate::record::Record;
 
 /// Half-width of the band and points in it.
@@ -24,9 +25,9 @@ const BAND_HZ: f64 = 0.02;
 const BAND_POINTS: usize = 5;
 
 /// Lowest and highest frequency and grid of the rest-to-rest method, Hz.
-const LOWEST_HZ: f64 = 0.2;
-const HIGHEST_HZ: f64 = 2.0;
-const GRID_HZ: f64 = 0.05;
+pub(super) const LOWEST_HZ: f64 = 0.2;
+pub(super) const HIGHEST_HZ: f64 = 2.0;
+pub(super) const GRID_HZ: f64 = 0.05;
 
 /// Settling time at every frequency of a continuous sine, s.
 const SETTLE_S: f64 = 2.0;
@@ -49,22 +50,22 @@ impl Complex {
         libm::atan2(self.1, self.0).to_degrees()
     }
 
-    fn times(self, other: Self) -> Self {
+    pub(super) fn times(self, other: Self) -> Self {
         Self(
             self.0 * other.0 - self.1 * other.1,
             self.0 * other.1 + self.1 * other.0,
         )
     }
 
-    fn conjugate(self) -> Self {
+    pub(super) fn conjugate(self) -> Self {
         Self(self.0, -self.1)
     }
 
-    fn plus(self, other: Self) -> Self {
+    pub(super) fn plus(self, other: Self) -> Self {
         Self(self.0 + other.0, self.1 + other.1)
     }
 
-    fn scaled(self, factor: f64) -> Self {
+    pub(super) fn scaled(self, factor: f64) -> Self {
         Self(self.0 * factor, self.1 * factor)
     }
 }
@@ -278,6 +279,8 @@ pub enum Method {
     RestToRest,
     /// [`by_periods`].
     Periods,
+    /// [`by_segments`].
+    Segments,
 }
 
 /// Gain and phase at five frequencies, equivalent time and resonance.
@@ -285,6 +288,7 @@ pub fn response(record: &Record, method: Method) -> Vec<Metric> {
     let of = |output| match method {
         Method::RestToRest => from_rest_to_rest(record, "steering_wheel_angle", output),
         Method::Periods => by_periods(record, "steering_wheel_angle", output),
+        Method::Segments => by_segments(record, "steering_wheel_angle", output),
     };
     let (yaw, lateral) = (of("yaw_rate"), of("lateral_acceleration"));
     let (yaw, lateral) = (yaw.as_ref(), lateral.as_ref());
@@ -393,7 +397,7 @@ fn zeroed(record: &Record, name: &str) -> Option<Vec<f64>> {
 }
 
 /// Fourier integral of samples.
-fn fourier(samples: &[f64], period_s: f64, hz: f64) -> Complex {
+pub(super) fn fourier(samples: &[f64], period_s: f64, hz: f64) -> Complex {
     let angle = -2.0 * core::f64::consts::PI * hz * period_s;
     let turn = Complex(libm::cos(angle), libm::sin(angle));
     let mut pointer = Complex(1.0, 0.0);

@@ -18,6 +18,7 @@ pub mod oscillation;
 pub mod oversteer;
 pub mod pass;
 pub mod phaseless;
+pub mod random;
 pub mod series;
 pub mod sine;
 pub mod slide;
@@ -76,6 +77,11 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
             frequency::response(record, Method::RestToRest)
         }
         Manoeuvre::ContinuousSine => frequency::response(record, Method::Periods),
+        Manoeuvre::RandomSteering => {
+            let mut metrics = frequency::response(record, Method::Segments);
+            metrics.extend(random::lags(record));
+            metrics
+        }
         Manoeuvre::ConstantSpeed | Manoeuvre::ConstantSteering => steady::turn(record),
         Manoeuvre::BrakingInTurn => turn_change::braking(numbers, record),
         Manoeuvre::DoubleLaneChange | Manoeuvre::ObstacleAvoidance | Manoeuvre::SnowLaneChange => {

@@ -24,6 +24,7 @@ pub mod suspension;
 pub mod trailer;
 pub mod tyre;
 pub mod vehicle;
+mod vehicle_views;
 pub mod wet_clutch;
 pub mod wheels;
 

@@ -4,11 +4,6 @@
 //! of the rear differential. No number was measured on a real car. Sizes of body and axle are chosen; tyres are tuned so
 //! that the car with open clutches understeers like a car of its class (see `tests/tests/plant_character.rs`).
 
-use super::quantity::PerWheel;
-
-/// Rise of tyre stiffness per tread lost, 1/m.
-const WEAR_STIFFNESS_PER_M: f64 = 40.0;
-
 crate::described! {
     /// The car. Groups are the tables of a vehicle file.
     pub struct Vehicle {
@@ -214,6 +209,52 @@ crate::described! {
             /// The same while the carrier is braked by the powertrain.
             locking_coast ["-"] 0.0 .. 0.95 = 0.20,
         },
+        /// Textbook law of brake-based vectoring and brake traction control; values found by the search of `prove::tuning`.
+        brake_vectoring: BrakeVectoring {
+            /// Missing yaw rate without intervention.
+            quiet_rad_s ["rad/s"] 0.0 .. 0.5 = 0.04,
+            /// Brake torque per missing yaw rate beyond that.
+            gain_nm_s_rad ["N m s/rad"] 0.0 .. 200000.0 = 20000.0,
+            /// Largest brake torque for the yaw rate.
+            maximum_torque_nm ["N m"] 0.0 .. 4000.0 = 2000.0,
+            /// Largest brake torque for the yaw rate over carrier torque; 0.5 holds the wheel back no further than to free rolling.
+            carrier_share ["-"] 0.0 .. 1.0 = 0.5,
+            /// Understeer aimed at over the car's own without power.
+            aim_understeer_share ["-"] 0.0 .. 2.0 = 1.0,
+            /// Brake torque per speed difference of the front wheels (also `assist.brake_traction`, as all below).
+            traction_gain_nm_s_m ["N m s/m"] 0.0 .. 10000.0 = 700.0,
+            /// Speed difference that is a turn and no spin.
+            traction_start_m_s ["m/s"] 0.0 .. 5.0 = 0.4,
+            /// The same per speed of the car, added.
+            traction_start_share ["-"] 0.0 .. 0.5 = 0.06,
+            /// Largest brake torque for traction.
+            traction_maximum_torque_nm ["N m"] 0.0 .. 4000.0 = 1800.0,
+            /// Spin of both front wheels beyond which the powertrain is cut.
+            traction_cut_start_m_s ["m/s"] 0.0 .. 10.0 = 1.0,
+            /// Share of the request cut per such spin and second.
+            traction_cut_per_m ["1/m"] 0.0 .. 10.0 = 0.8,
+        },
+        /// Textbook law of a single coupling; values found by the search of `prove::tuning`.
+        coupling: Coupling {
+            /// Share of the driver's torque set ahead of slip.
+            share ["-"] 0.0 .. 1.0 = 0.4,
+            /// Driver's torque of which no share goes to the rear.
+            free_torque_nm ["N m"] 0.0 .. 2000.0 = 150.0,
+            /// Torque wanted beyond the one delivered that counts too.
+            lead_torque_nm ["N m"] 0.0 .. 4000.0 = 800.0,
+            /// Torque per slip of the coupling.
+            slip_gain_nm_s_rad ["N m s/rad"] 0.0 .. 10000.0 = 450.0,
+            /// Slip without effect.
+            slip_start_rad_s ["rad/s"] 0.0 .. 10.0 = 0.3,
+            /// Largest torque at both wheels together.
+            maximum_torque_nm ["N m"] 0.0 .. 10000.0 = 2200.0,
+            /// Largest rise.
+            rise_nm_s ["N m/s"] 100.0 .. 200000.0 = 28000.0,
+            /// Largest fall.
+            fall_nm_s ["N m/s"] 100.0 .. 200000.0 = 3000.0,
+            /// Front spin asked of the powertrain while moving off; the powertrain's own is 1.
+            front_spin_m_s ["m/s"] 0.1 .. 5.0 = 1.0,
+        },
         /// From the carrier to the rear shaft.
         driveline: Driveline {
             /// Overspeed of the rear shaft against the front carrier with two clutches, shaft over carrier speed minus 1.
@@ -368,63 +409,5 @@ impl Vehicle {
     /// Distance of the rear axle behind the centre of gravity, m.
     pub fn rear_axle_m(&self) -> f64 {
         self.body.wheelbase_m * self.body.front_load_share
-    }
-
-    /// The car with tread worn off each tyre, m: the radius shrinks by it, and a lower tread is stiffer.
-    ///
-    /// 4 % of both stiffnesses per millimetre: chosen, no source.
-    pub fn worn(&self, lost_m: PerWheel<f64>) -> Self {
-        let mut other = *self;
-        let radius_m = (self.tyre_front.radius_m, self.tyre_rear.radius_m);
-        let wear = |radius_m: f64, lost_m: f64, radius: &mut f64, stiffness: &mut f64| {
-            *radius -= lost_m / radius_m;
-            *stiffness *= 1.0 + WEAR_STIFFNESS_PER_M * lost_m;
-        };
-        let (front, rear) = (&mut other.tyre_front, &mut other.tyre_rear);
-        wear(
-            radius_m.0,
-            lost_m.front_left,
-            &mut front.left_radius_scale,
-            &mut front.left_stiffness_scale,
-        );
-        wear(
-            radius_m.0,
-            lost_m.front_right,
-            &mut front.right_radius_scale,
-            &mut front.right_stiffness_scale,
-        );
-        wear(
-            radius_m.1,
-            lost_m.rear_left,
-            &mut rear.left_radius_scale,
-            &mut rear.left_stiffness_scale,
-        );
-        wear(
-            radius_m.1,
-            lost_m.rear_right,
-            &mut rear.right_radius_scale,
-            &mut rear.right_stiffness_scale,
-        );
-        other
-    }
-
-    /// The car seen in a mirror: everything that differs between the sides changes place.
-    pub fn mirrored(&self) -> Self {
-        let mut other = *self;
-        other.tyre_front.left_radius_scale = self.tyre_front.right_radius_scale;
-        other.tyre_front.right_radius_scale = self.tyre_front.left_radius_scale;
-        other.tyre_front.left_stiffness_scale = self.tyre_front.right_stiffness_scale;
-        other.tyre_front.right_stiffness_scale = self.tyre_front.left_stiffness_scale;
-        other.tyre_front.left_friction_scale = self.tyre_front.right_friction_scale;
-        other.tyre_front.right_friction_scale = self.tyre_front.left_friction_scale;
-        other.tyre_rear.left_radius_scale = self.tyre_rear.right_radius_scale;
-        other.tyre_rear.right_radius_scale = self.tyre_rear.left_radius_scale;
-        other.tyre_rear.left_stiffness_scale = self.tyre_rear.right_stiffness_scale;
-        other.tyre_rear.right_stiffness_scale = self.tyre_rear.left_stiffness_scale;
-        other.tyre_rear.left_friction_scale = self.tyre_rear.right_friction_scale;
-        other.tyre_rear.right_friction_scale = self.tyre_rear.left_friction_scale;
-        other.clutch.left_friction_scale = self.clutch.right_friction_scale;
-        other.clutch.right_friction_scale = self.clutch.left_friction_scale;
-        other
     }
 }

@@ -13,6 +13,7 @@ mod safe;
 mod slide;
 mod spread;
 mod stable;
+pub mod tuning;
 mod turn;
 
 pub use held_out::{HeldOut, LOSS_M, Verdict, calibration_hash, held_out_cases, held_out_verdicts};

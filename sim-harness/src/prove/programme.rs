@@ -75,6 +75,13 @@ pub(super) fn with_every_layout(name: &str) -> Vec<Case> {
         .collect()
 }
 
+/// One run of the group of that name, if there is one.
+pub(super) fn case_of(name: &str, layout: AxleLayout) -> Option<Case> {
+    let mut groups = QUESTIONS.iter().flat_map(|(_, groups, _)| *groups);
+    let group = groups.find(|group| group.name == name)?;
+    Some(group.case(layout))
+}
+
 /// The pass tells most about every kind of axle; the other manoeuvres compare the three kinds of the rows.
 fn layouts(group: &Group) -> &'static [AxleLayout] {
     match group.manoeuvre {

@@ -1,12 +1,12 @@
 //! Who commands the rear axle: nobody, a plain coupling law, or the controller under proof.
 //!
 //! The coupling law is of the textbook kind: a share of the driver's torque ahead of slip, more with slip, a rate bound.
-//! It was tuned for the shortest split-friction launch and the fastest wet exit on the demo car, the same two aims as
-//! the paired axle's traction part.
+//! Its numbers are in the vehicle file, group `coupling`; how they were found is in `prove::tuning`.
 
 use super::law::{Law, Rule};
 use crate::fault::{Fault, Kind};
 use crate::plant::sensors::Measured;
+use crate::plant::vehicle::Coupling;
 use crate::plant::{AxleLayout, PerSide, Vehicle};
 use couplet_controller::signal::Inputs;
 use couplet_controller::{Controller, Outputs, Period, Reading, Real};
@@ -124,6 +124,7 @@ impl<S: Real> AxleControl<S> {
             Self::Paired(paired) if paired.outputs.front_spin_request_m_s > 0.0 => {
                 Some(f64::from(paired.outputs.front_spin_request_m_s))
             }
+            Self::Coupling(law) => Some(law.numbers.front_spin_m_s),
             _ => None,
         }
     }
@@ -169,18 +170,8 @@ pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
 /// A plain law for one coupling.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CouplingLaw {
-    /// Share of the driver's torque set ahead of slip.
-    pub share: f64,
-    /// Torque per slip of the coupling, Nm s/rad.
-    pub slip_gain_nm_s_rad: f64,
-    /// Slip without effect, rad/s.
-    pub slip_start_rad_s: f64,
-    /// Largest torque at both wheels together, Nm.
-    pub most_nm: f64,
-    /// Largest rise, Nm/s.
-    pub rise_nm_s: f64,
-    /// Largest fall, Nm/s: slow enough that the driver feels no jerk when the accelerator closes.
-    pub fall_nm_s: f64,
+    /// Its numbers.
+    pub numbers: Coupling,
     torque_nm: f64,
     per_ampere_nm: f64,
     start_a: f64,
@@ -194,12 +185,7 @@ impl CouplingLaw {
         let radius = 0.5 * (clutch.inner_radius_m + clutch.outer_radius_m);
         let per_newton = clutch.faces * clutch.friction_dynamic * radius;
         Self {
-            share: 0.4,
-            slip_gain_nm_s_rad: 450.0,
-            slip_start_rad_s: 0.3,
-            most_nm: 2200.0,
-            rise_nm_s: 28_000.0,
-            fall_nm_s: 3_000.0,
+            numbers: vehicle.coupling,
             torque_nm: 0.0,
             per_ampere_nm: 2.0 * per_newton * clutch.piston_area_m2 * vehicle.actuator.gain_pa_a,
             start_a: vehicle.actuator.offset_a
@@ -214,28 +200,26 @@ impl CouplingLaw {
             self.torque_nm = 0.0;
             return 0.0;
         }
+        let numbers = &self.numbers;
         let wheel = measured.wheel_speed_rad_s;
         let shaft = 0.5 * (wheel.front_left + wheel.front_right) * (1.0 + self.overspeed);
         let slip = shaft - 0.5 * (wheel.rear_left + wheel.rear_right);
         let direction = if told.reverse { -1.0 } else { 1.0 };
         let delivered = direction * told.carrier_torque_nm;
-        let drive =
-            delivered.max((direction * told.carrier_torque_wanted_nm).min(delivered + 800.0));
+        let drive = delivered.max(
+            (direction * told.carrier_torque_wanted_nm).min(delivered + numbers.lead_torque_nm),
+        );
         let ahead = if told.pedal > 0.02 {
-            self.share * (drive - 150.0).max(0.0)
+            numbers.share * (drive - numbers.free_torque_nm).max(0.0)
         } else {
             0.0
         };
         let wanted =
-            ahead + self.slip_gain_nm_s_rad * (slip.abs() - self.slip_start_rad_s).max(0.0);
-        let wanted = if told.open_now {
-            0.0
-        } else {
-            wanted.min(self.most_nm)
-        };
+            ahead + numbers.slip_gain_nm_s_rad * (slip.abs() - numbers.slip_start_rad_s).max(0.0);
+        let wanted = wanted.min(numbers.maximum_torque_nm);
         let (rise, fall) = (
-            self.rise_nm_s * told.period_s,
-            self.fall_nm_s * told.period_s,
+            numbers.rise_nm_s * told.period_s,
+            numbers.fall_nm_s * told.period_s,
         );
         self.torque_nm += (wanted - self.torque_nm).clamp(-fall, rise);
         if self.torque_nm > 1.0 {

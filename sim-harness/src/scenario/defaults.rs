@@ -132,6 +132,11 @@ impl Numbers {
                 numbers.course.lateral_acceleration_m_s2 = 2.0;
                 numbers.course.longest_s = 58.0;
             }
+            Manoeuvre::RandomSteering => {
+                numbers.course.speed_m_s = 100.0 / 3.6;
+                numbers.course.lateral_acceleration_m_s2 = 2.0;
+                numbers.course.longest_s = 123.0;
+            }
             Manoeuvre::FrequencySweep => {
                 numbers.course.speed_m_s = 100.0 / 3.6;
                 numbers.course.lateral_acceleration_m_s2 = 2.0;

@@ -27,8 +27,10 @@ pub enum Manoeuvre {
     SteeringPulse,
     /// Sines of rising frequency, one after the other, at constant speed, in the manner of ISO 7401.
     ContinuousSine,
-    /// A sine of evenly rising frequency at constant speed, in place of the random input of ISO 7401.
+    /// A sine of evenly rising frequency at constant speed.
     FrequencySweep,
+    /// Pseudo-random steering at constant speed, in the manner of ISO 7401.
+    RandomSteering,
     /// Constant speed, steering angle raised in steps, in the manner of ISO 4138.
     ConstantSpeed,
     /// Constant steering angle, slowly rising speed, in the manner of ISO 4138.
@@ -59,7 +61,7 @@ pub enum Manoeuvre {
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 27] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -73,6 +75,7 @@ impl Manoeuvre {
         Self::SteeringPulse,
         Self::ContinuousSine,
         Self::FrequencySweep,
+        Self::RandomSteering,
         Self::ConstantSpeed,
         Self::ConstantSteering,
         Self::BrakingInTurn,
@@ -104,6 +107,7 @@ impl Manoeuvre {
             Self::SteeringPulse => "steering-pulse",
             Self::ContinuousSine => "continuous-sine",
             Self::FrequencySweep => "frequency-sweep",
+            Self::RandomSteering => "random-steering",
             Self::ConstantSpeed => "constant-speed",
             Self::ConstantSteering => "constant-steering",
             Self::BrakingInTurn => "braking-in-turn",

@@ -84,7 +84,7 @@ impl BrakeControl {
             },
             reference: ReferenceSpeed::for_radius(vehicle.tyre_front.radius_m),
             anti_lock: AntiLock::default(),
-            traction: BrakeTraction::default(),
+            traction: BrakeTraction::with(vehicle.brake_vectoring),
             stability: StabilityControl::for_car(vehicle, understeer_rad_s2_m),
             vectoring: Vectoring::for_car(vehicle, understeer_rad_s2_m),
             delivered_nm: PerWheel::all(0.0),

@@ -3,11 +3,11 @@
 //! Reference yaw rate: steady single-track gain with the car's own understeer constant, capped at `0.85 mu g / V`
 //! ("Vehicle Dynamics and Control", 2nd ed., ch. 8, from memory), friction from the lateral acceleration in use plus an
 //! allowance. Too much yaw: the outer front wheel is braked; too little: the inner rear wheel. Vectoring brakes the inner
-//! front wheel under power for the missing yaw rate. Its numbers were chosen by hand for the same aims as the paired axle's
-//! (yaw rate error, speed and path of a dry and a wet power-on exit), then for the least brake energy over a mountain
-//! road: without its quiet zone it braked through every steady bend, 0.4 MJ more a pass, and turned no better.
+//! front wheel under power for the missing yaw rate. Its numbers are in the vehicle file, group `brake_vectoring`; how they
+//! were found is in `prove::tuning`.
 
 use crate::plant::sensors::Measured;
+use crate::plant::vehicle::BrakeVectoring;
 use crate::plant::{PerWheel, Vehicle};
 
 /// Yaw rate error without intervention, rad/s.
@@ -20,14 +20,6 @@ const MOST_NM: f64 = 2500.0;
 const LEAST_SPEED_M_S: f64 = 5.0;
 /// Friction allowed beyond the lateral acceleration in use.
 const ALLOWANCE: f64 = 0.3;
-/// Vectoring: missing yaw rate without intervention, rad/s: steady bends are the steering wheel's work.
-const VECTORING_QUIET_RAD_S: f64 = 0.04;
-/// Vectoring: brake torque per missing yaw rate beyond that, Nm s/rad, and its largest.
-const VECTORING_NM_S_RAD: f64 = 20_000.0;
-const VECTORING_MOST_NM: f64 = 2_000.0;
-/// Vectoring: largest brake torque as a share of the carrier's: an open differential gives each side half of it, so that
-/// the braked wheel is held back no further than to rolling freely.
-const VECTORING_SHARE: f64 = 0.5;
 /// Standard gravity, m/s2 (ISO 80000-3).
 const GRAVITY_M_S2: f64 = 9.806_65;
 
@@ -102,13 +94,18 @@ impl StabilityControl {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Vectoring {
     reference: Reference,
+    numbers: BrakeVectoring,
 }
 
 impl Vectoring {
-    /// Aims at the yaw rate the car has by itself without power.
+    /// Aims at the yaw rate of a car with a share of the understeer this one has without power.
     pub fn for_car(vehicle: &Vehicle, understeer_rad_s2_m: f64) -> Self {
         Self {
-            reference: Reference::for_car(vehicle, understeer_rad_s2_m),
+            reference: Reference::for_car(
+                vehicle,
+                vehicle.brake_vectoring.aim_understeer_share * understeer_rad_s2_m,
+            ),
+            numbers: vehicle.brake_vectoring,
         }
     }
 
@@ -123,10 +120,10 @@ impl Vectoring {
         if missing * reference <= 0.0 {
             return added;
         }
-        let beyond = (missing.abs() - VECTORING_QUIET_RAD_S).max(0.0);
-        let torque = (VECTORING_NM_S_RAD * beyond)
-            .min(VECTORING_MOST_NM)
-            .min(VECTORING_SHARE * request_nm);
+        let beyond = (missing.abs() - self.numbers.quiet_rad_s).max(0.0);
+        let torque = (self.numbers.gain_nm_s_rad * beyond)
+            .min(self.numbers.maximum_torque_nm)
+            .min(self.numbers.carrier_share * request_nm);
         if reference > 0.0 {
             added.front_left = torque;
         } else {

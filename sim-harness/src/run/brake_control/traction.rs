@@ -4,27 +4,24 @@
 //! same torque to the other side. When both spin, the powertrain's request is cut. Off above 80 km/h.
 
 use crate::plant::PerWheel;
+use crate::plant::vehicle::BrakeVectoring;
 
-/// Brake torque per speed difference, Nm s/m.
-const GAIN_NM_S_M: f64 = 700.0;
-/// Differences below this are a turn, m/s, and this share of the speed.
-const START_M_S: f64 = 0.4;
-const START_SHARE: f64 = 0.06;
-/// Largest brake torque used, Nm.
-const MOST_NM: f64 = 1800.0;
 /// Off above this speed, m/s.
 const END_M_S: f64 = 22.0;
-/// Front spin beyond which the request is cut, m/s, and the share of it per m/s and second.
-const CUT_START_M_S: f64 = 1.0;
-const CUT_PER_M: f64 = 0.8;
 
-/// Memory of the powertrain cut.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+/// Numbers of the vehicle file and memory of the powertrain cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BrakeTraction {
+    numbers: BrakeVectoring,
     cut: f64,
 }
 
 impl BrakeTraction {
+    /// The control with the numbers of a car.
+    pub fn with(numbers: BrakeVectoring) -> Self {
+        Self { numbers, cut: 0.0 }
+    }
+
     /// Brake torque added per wheel, and the powertrain torque left of the request.
     pub fn step(
         &mut self,
@@ -38,16 +35,20 @@ impl BrakeTraction {
             self.cut = 0.0;
             return (added, request_nm);
         }
-        let start = START_M_S + START_SHARE * speed_m_s.abs();
+        let numbers = &self.numbers;
+        let start = numbers.traction_start_m_s + numbers.traction_start_share * speed_m_s.abs();
         let difference = wheel_m_s.front_right - wheel_m_s.front_left;
-        let brake = (GAIN_NM_S_M * (difference.abs() - start)).clamp(0.0, MOST_NM);
+        let brake = (numbers.traction_gain_nm_s_m * (difference.abs() - start))
+            .clamp(0.0, numbers.traction_maximum_torque_nm);
         if difference > 0.0 {
             added.front_right = brake;
         } else {
             added.front_left = brake;
         }
-        let both = wheel_m_s.front_left.min(wheel_m_s.front_right) - speed_m_s - CUT_START_M_S;
-        self.cut = (self.cut + CUT_PER_M * both * period_s).clamp(0.0, 0.9);
+        let both = wheel_m_s.front_left.min(wheel_m_s.front_right)
+            - speed_m_s
+            - numbers.traction_cut_start_m_s;
+        self.cut = (self.cut + numbers.traction_cut_per_m * both * period_s).clamp(0.0, 0.9);
         (added, request_nm * (1.0 - self.cut))
     }
 }
