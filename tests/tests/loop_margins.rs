@@ -72,3 +72,46 @@ fn every_demo_setting_keeps_its_margins_from_40_to_180_km_h() {
     }
     assert_eq!(rows.len(), 5);
 }
+
+#[test]
+fn the_working_point_stands_whatever_the_estimator_is_set_to() {
+    // A point whose signals contradict each other is kept in place by one estimator only: the speed drifted, or sideslip
+    // grew until a bound was at work at 40 km/h. Proportional gain at 2 Hz, within a hundredth of the demo calibration's.
+    let settings: [&[(&str, f32)]; 7] = [
+        &[("vehicle_state.sideslip_leak_s", 0.3)],
+        &[("vehicle_state.sideslip_leak_s", 20.0)],
+        &[("vehicle_state.speed_margin_fast_m_s2", 0.1)],
+        &[("vehicle_state.speed_margin_fast_m_s2", 3.0)],
+        &[("vehicle_state.slope_memory_s", 0.3)],
+        &[("vehicle_state.slope_memory_s", 20.0)],
+        &[("vehicle_state.bank_memory_s", 2.0)],
+    ];
+    for setting in ["patrol", "response", "trailer", "skidpad"] {
+        for speed_km_h in [40.0, 100.0, 180.0] {
+            let answer = |changes: &[(&str, f32)]| {
+                let mut page = demo_page(setting);
+                for (name, value) in changes {
+                    couplet_tests::set(&mut page, name, *value);
+                }
+                let law = SettledLaw::new(&Vehicle::default(), &page, speed_km_h / 3.6)
+                    .expect("an accepted page");
+                let point = law.response(2.0).expect("known signals");
+                assert_eq!(
+                    point.bound_share, 0.0,
+                    "{setting}, {speed_km_h} km/h, {changes:?}"
+                );
+                point.moment_per_rate
+            };
+            let demo = answer(&[]);
+            for changes in settings {
+                let found = answer(changes);
+                assert_relative_eq!(found.real, demo.real, max_relative = 0.01);
+                assert_relative_eq!(
+                    found.imaginary,
+                    demo.imaginary,
+                    epsilon = 0.01 * demo.real.abs()
+                );
+            }
+        }
+    }
+}

@@ -1,13 +1,15 @@
 //! The controller's answer to a small sine in the yaw rate it reads.
 //!
 //! Inputs: vehicle, page, speed, frequency. Output: yaw moment of the torques over yaw rate, first harmonic. The working
-//! point is a steady turn to the left under power: wheel speeds of a rigid car, front wheels a little faster and both clutch
-//! slips well above the dead band, so that both clutches pass what they are asked for in both directions of the sine. The
-//! controller itself finds the yaw rate at which it asks for no correction: during settling it reads its own reference.
+//! point is a steady turn to the left on level ground, against a resistance that takes up the drive. Its signals agree with
+//! each other: speed and speed over ground stand still, so the accelerometer feels no more than the turn; wheel speeds are
+//! those of a rigid car with the slip that the torques need. Both clutch slips lie well above the dead band, so that both
+//! clutches pass what they are asked for in both directions of the sine. The controller itself finds the yaw rate at which
+//! it asks for no correction: during settling it reads its own reference. In the sine only the yaw rate it reads moves.
 
 use super::Phasor;
 use crate::plant::sensors::Measured;
-use crate::plant::{PerWheel, Vehicle};
+use crate::plant::{PerSide, PerWheel, Vehicle};
 use crate::run::PERIOD_S;
 use crate::run::axle_control::{Told, inputs};
 use couplet_controller::{Controller, Period, RawPage, TraceSignal};
@@ -18,7 +20,7 @@ const SINE_RAD_S: f64 = 0.015;
 const SINE_RAD: f64 = 0.004;
 /// Lateral acceleration of the turn, m/s2.
 const LATERAL_M_S2: f64 = 3.0;
-/// Surplus speed of the front wheels: power under way, and slip enough in both clutches.
+/// Surplus speed of the front wheels beyond the rear ones: slip enough in both clutches.
 const FRONT_SLIP: f64 = 0.012;
 /// Torque wanted at the rear, N m: enough for the sine, too little for the tyres' bound.
 const REAR_NM: f64 = 520.0;
@@ -59,7 +61,9 @@ impl SettledLaw {
         let (reference, integral) = (signal("yaw_rate_wanted")?, signal("yaw_moment_integral")?);
         let mut yaw_rate_rad_s = speed_m_s * turn.curvature_1_m;
         for _ in 0..libm::round(SETTLE_S / PERIOD_S) as u32 {
-            controller.step(&inputs(&turn.measured(yaw_rate_rad_s), &turn.told()));
+            let given = torques(&controller)?;
+            let measured = turn.measured(yaw_rate_rad_s, yaw_rate_rad_s, given);
+            controller.step(&inputs(&measured, &turn.told()));
             let trace = controller.trace();
             yaw_rate_rad_s = f64::from((reference.read)(trace));
             // The integral part changes its sign only through a stop at zero, so it is filled first.
@@ -78,7 +82,6 @@ impl SettledLaw {
     /// The law's answer at one frequency, Hz (rounded so that a period has whole control steps).
     pub fn response(&self, hertz: f64) -> Option<LawPoint> {
         let mut controller = self.controller;
-        let (left, right) = (signal("torque_given_left")?, signal("torque_given_right")?);
         let (limit_left, limit_right) = (signal("limit_left")?, signal("limit_right")?);
         let steps = libm::round(1.0 / (hertz * PERIOD_S)).max(2.0) as u32;
         let size = SINE_RAD_S.min(SINE_RAD * 2.0 * core::f64::consts::PI * hertz);
@@ -89,19 +92,20 @@ impl SettledLaw {
             let angle = omega_step * f64::from(step);
             // A cosine's integral swings about zero; a sine's would start the integral part to one side.
             let shift = size * libm::cos(angle);
-            let measured = self.turn.measured(self.yaw_rate_rad_s + shift);
+            let (car, before) = (self.yaw_rate_rad_s, torques(&controller)?);
+            let measured = self.turn.measured(car, car + shift, before);
             controller.step(&inputs(&measured, &self.turn.told()));
             if step < steps * PERIODS.0 {
                 continue;
             }
-            let trace = controller.trace();
-            let given = |signal: &TraceSignal<f64>| f64::from((signal.read)(trace));
-            let moment = (given(right) - given(left)) * self.moment_per_difference;
+            let given = torques(&controller)?;
+            let moment = (given.right - given.left) * self.moment_per_difference;
             let back = Phasor::turned(-angle);
             answer = answer.plus(back.scaled(moment));
             sine = sine.plus(back.scaled(shift));
             counted += 1;
-            if given(limit_left) != 0.0 || given(limit_right) != 0.0 {
+            let trace = controller.trace();
+            if (limit_left.read)(trace) != 0.0 || (limit_right.read)(trace) != 0.0 {
                 bound += 1;
             }
         }
@@ -113,18 +117,31 @@ impl SettledLaw {
     }
 }
 
+/// Torques given in the last step, N m.
+fn torques(controller: &Controller<f64>) -> Option<PerSide<f64>> {
+    let trace = controller.trace();
+    let read = |name| Some(f64::from((signal(name)?.read)(trace)));
+    Some(PerSide {
+        left: read("torque_given_left")?,
+        right: read("torque_given_right")?,
+    })
+}
+
 fn signal(name: &str) -> Option<&'static TraceSignal<f64>> {
     TraceSignal::<f64>::ALL
         .iter()
         .find(|signal| signal.name == name)
 }
 
+/// A steady turn whose signals agree with each other, but for the yaw rate that the sine adds.
 #[derive(Debug, Clone)]
 struct Turn {
     carrier_nm: f64,
     curvature_1_m: f64,
     speed_m_s: f64,
+    longitudinal_acceleration_m_s2: f64,
     wheel_rad_s: PerWheel<f64>,
+    slip_per_nm: f64,
     steering_wheel_rad: f64,
 }
 
@@ -146,27 +163,49 @@ impl Turn {
             (speed_m_s - yaw_rate * offset_m) * surplus / radius_m
         };
         let (front_radius, rear_radius) = (vehicle.tyre_front.radius_m, vehicle.tyre_rear.radius_m);
+        // The law's own idea of the tyre: what it takes for slip and what it is told must be one thing.
+        let car = &tunables.vehicle;
+        let stiffness_nm = f64::from(car.wheel_radius_m) * f64::from(car.rear_slip_stiffness_n);
+        let slip_per_nm = if stiffness_nm > 0.0 {
+            1.0 / stiffness_nm
+        } else {
+            0.0
+        };
+        let front_surplus = 1.0 + FRONT_SLIP + 0.5 * REAR_NM * slip_per_nm;
+        // Sideslip of the steady single-track car; what it turns of the speed is all that is felt along.
+        let (mass_kg, to_front_m) = (f64::from(car.mass_kg), f64::from(car.front_axle_to_cg_m));
+        let wheelbase_m = f64::from(car.wheelbase_m);
+        let rear_n = mass_kg * LATERAL_M_S2 * to_front_m / wheelbase_m;
+        let sideslip = (wheelbase_m - to_front_m) * curvature_1_m
+            - rear_n / f64::from(car.rear_cornering_stiffness_n_rad);
         Self {
             carrier_nm: REAR_NM / share.max(0.1),
             curvature_1_m,
             speed_m_s,
+            longitudinal_acceleration_m_s2: -yaw_rate * sideslip * speed_m_s,
             wheel_rad_s: PerWheel {
-                front_left: wheel(front, front_radius, 1.0 + FRONT_SLIP),
-                front_right: wheel(-front, front_radius, 1.0 + FRONT_SLIP),
+                front_left: wheel(front, front_radius, front_surplus),
+                front_right: wheel(-front, front_radius, front_surplus),
                 rear_left: wheel(rear, rear_radius, 1.0),
                 rear_right: wheel(-rear, rear_radius, 1.0),
             },
+            slip_per_nm,
             steering_wheel_rad: vehicle.steering.ratio
                 * (vehicle.body.wheelbase_m * curvature_1_m + 0.0045 * LATERAL_M_S2),
         }
     }
 
-    fn measured(&self, yaw_rate_rad_s: f64) -> Measured {
+    /// What the sensors say while the car turns with `yaw_rate_rad_s`, the one that is read is `read_rad_s`, and the rear
+    /// wheels carry `rear_nm`.
+    fn measured(&self, yaw_rate_rad_s: f64, read_rad_s: f64, rear_nm: PerSide<f64>) -> Measured {
+        let mut wheel_speed_rad_s = self.wheel_rad_s;
+        wheel_speed_rad_s.rear_left *= 1.0 + rear_nm.left * self.slip_per_nm;
+        wheel_speed_rad_s.rear_right *= 1.0 + rear_nm.right * self.slip_per_nm;
         Measured {
-            wheel_speed_rad_s: self.wheel_rad_s,
-            yaw_rate_rad_s,
-            lateral_acceleration_m_s2: self.speed_m_s * self.speed_m_s * self.curvature_1_m,
-            longitudinal_acceleration_m_s2: 0.5,
+            wheel_speed_rad_s,
+            yaw_rate_rad_s: read_rad_s,
+            lateral_acceleration_m_s2: self.speed_m_s * yaw_rate_rad_s,
+            longitudinal_acceleration_m_s2: self.longitudinal_acceleration_m_s2,
             steering_wheel_rad: self.steering_wheel_rad,
             wheel_speeds_came: true,
             inertial_came: true,
