@@ -3,10 +3,15 @@
 //! Inputs: dissipated power per clutch, vehicle speed, air temperature. Outputs: temperatures and the heat taken in and
 //! given off. A lumped network: C dT/dt = P + sum G (T_other - T), forward Euler at the plant's step (its shortest time
 //! constant, 0.2 s, is 200 steps long). Numbers are the plant's own; the controller's model never sees them.
-//! Limits: no temperature profile in the plates, no dependence of conductance on oil flow.
+//! With `plates.conduction` set, surface and core are [`plates`]: conduction through steel, lining and carrier, and oil flow.
+//! Limits of the lumped clutch: no temperature profile in the plates, no dependence of conductance on oil flow.
+
+pub mod conduction;
+pub mod plates;
 
 use super::quantity::PerSide;
-use super::vehicle::Heat;
+use super::vehicle::{Heat, Vehicle};
+use plates::Plates;
 
 /// Thermal conductance between two nodes of a network.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,7 +55,7 @@ pub fn euler_step<const N: usize>(
 pub struct AxleHeat {
     /// Rubbing surfaces, degC.
     pub surface_degc: PerSide<f64>,
-    /// Cores, degC.
+    /// Cores, degC; with plates: drums and hubs.
     pub core_degc: PerSide<f64>,
     /// Oil, degC.
     pub oil_degc: f64,
@@ -62,6 +67,8 @@ pub struct AxleHeat {
     pub taken_in_j: f64,
     /// Heat given to the air since the start, J.
     pub given_off_j: f64,
+    /// Plates and linings, where the vehicle has them.
+    plates: Option<Plates>,
 }
 
 impl AxleHeat {
@@ -75,11 +82,71 @@ impl AxleHeat {
             ambient_degc,
             taken_in_j: 0.0,
             given_off_j: 0.0,
+            plates: None,
         }
+    }
+
+    /// The same with the plates of a vehicle, if it has them.
+    pub fn of(vehicle: &Vehicle, clutch_degc: f64, oil_degc: f64, ambient_degc: f64) -> Self {
+        Self {
+            plates: Plates::of(vehicle, clutch_degc),
+            ..Self::new(clutch_degc, oil_degc, ambient_degc)
+        }
+    }
+
+    /// Plates and linings; nothing with lumped surfaces and cores.
+    pub fn plates(&self) -> Option<&Plates> {
+        self.plates.as_ref()
     }
 
     /// Takes in the dissipated power of both clutches for one step.
     pub fn step(&mut self, heat: &Heat, clutch_heat_w: PerSide<f64>, speed_m_s: f64, step_s: f64) {
+        if self.plates.is_some() {
+            self.step_plates(heat, clutch_heat_w, speed_m_s, step_s);
+        } else {
+            self.step_lumps(heat, clutch_heat_w, speed_m_s, step_s);
+        }
+    }
+
+    /// Gathers heat and advances what is due, in equal substeps of at most [`plates::SUBSTEP_S`].
+    #[inline(never)]
+    fn step_plates(
+        &mut self,
+        heat: &Heat,
+        clutch_heat_w: PerSide<f64>,
+        speed_m_s: f64,
+        step_s: f64,
+    ) {
+        let Some(plates) = &mut self.plates else {
+            return;
+        };
+        self.taken_in_j += step_s * clutch_heat_w.sum();
+        let Some((due_s, speed_m_s)) = plates.gather(clutch_heat_w, speed_m_s, step_s) else {
+            return;
+        };
+        let count = libm::ceil(0.999 * due_s / plates::SUBSTEP_S);
+        let substep_s = due_s / count;
+        let air_w_k = heat.housing_air_w_k + heat.housing_air_per_speed_w_k_m_s * speed_m_s;
+        for _ in 0..count as u32 {
+            let to_oil_j = plates.advance(self.oil_degc, speed_m_s, substep_s).sum();
+            let to_housing_j =
+                substep_s * heat.oil_housing_w_k * (self.oil_degc - self.housing_degc);
+            let to_air_j = substep_s * air_w_k * (self.housing_degc - self.ambient_degc);
+            self.oil_degc += (to_oil_j - to_housing_j) / heat.oil_capacity_j_k;
+            self.housing_degc += (to_housing_j - to_air_j) / heat.housing_capacity_j_k;
+            self.given_off_j += to_air_j;
+        }
+        self.surface_degc = plates.contact_degc();
+        self.core_degc = plates.drum_degc();
+    }
+
+    fn step_lumps(
+        &mut self,
+        heat: &Heat,
+        clutch_heat_w: PerSide<f64>,
+        speed_m_s: f64,
+        step_s: f64,
+    ) {
         let side_links = [
             Link {
                 from: 0,
@@ -138,8 +205,14 @@ impl AxleHeat {
 
     /// Heat stored above 0 degC, J.
     pub fn stored_j(&self, heat: &Heat) -> f64 {
-        heat.surface_capacity_j_k * self.surface_degc.sum()
-            + heat.core_capacity_j_k * self.core_degc.sum()
+        let clutches_j = match &self.plates {
+            Some(plates) => plates.stored_j(),
+            None => {
+                heat.surface_capacity_j_k * self.surface_degc.sum()
+                    + heat.core_capacity_j_k * self.core_degc.sum()
+            }
+        };
+        clutches_j
             + heat.oil_capacity_j_k * self.oil_degc
             + heat.housing_capacity_j_k * self.housing_degc
     }
@@ -149,6 +222,7 @@ impl AxleHeat {
         Self {
             surface_degc: self.surface_degc.mirrored(),
             core_degc: self.core_degc.mirrored(),
+            plates: self.plates.as_ref().map(Plates::mirrored),
             ..*self
         }
     }

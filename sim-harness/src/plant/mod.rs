@@ -178,7 +178,8 @@ impl Plant {
             powertrain: Powertrain::new(start.carrier_torque_nm),
             gearbox,
             actuation: Actuation::new(&vehicle.actuator, step_s),
-            heat: AxleHeat::new(
+            heat: AxleHeat::of(
+                &vehicle,
                 start.clutch_temperature_degc,
                 start.oil_temperature_degc,
                 start.ambient_degc,

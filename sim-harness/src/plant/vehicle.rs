@@ -351,6 +351,43 @@ crate::described! {
             /// Rise of that conductance with vehicle speed.
             housing_air_per_speed_w_k_m_s ["W s/(K m)"] 0.0 .. 100.0 = 0.95,
         },
+        /// Plates and linings of one clutch, in place of its lumped surface and core: for runs in which heat is the question.
+        plates: Plates {
+            /// 1: conduction through plates and linings, oil flow; 0: lumped surface and core of `heat`.
+            conduction ["-"] 0.0 .. 1.0 = 0.0,
+            /// Thickness of a steel plate. Chosen.
+            steel_thickness_m [m] 0.0005 .. 0.01 = 0.0018,
+            /// Thickness of the plate that carries a lining on both faces. Chosen.
+            carrier_thickness_m [m] 0.0002 .. 0.01 = 0.0008,
+            /// Conductivity of the steel; it, density and heat from a public course.
+            steel_conductivity_w_m_k ["W/(m K)"] 5.0 .. 400.0 = 50.0,
+            /// Density of the steel.
+            steel_density_kg_m3 ["kg/m3"] 1000.0 .. 20000.0 = 7800.0,
+            /// Specific heat of the steel.
+            steel_heat_j_kg_k ["J/(kg K)"] 100.0 .. 2000.0 = 480.0,
+            /// Thickness of one lining. Chosen.
+            lining_thickness_m [m] 0.0001 .. 0.005 = 0.0005,
+            /// Conductivity of the oil-soaked paper lining; it, density and heat from memory, low confidence.
+            lining_conductivity_w_m_k ["W/(m K)"] 0.02 .. 50.0 = 0.2,
+            /// Density of the lining.
+            lining_density_kg_m3 ["kg/m3"] 200.0 .. 10000.0 = 1100.0,
+            /// Specific heat of the lining.
+            lining_heat_j_kg_k ["J/(kg K)"] 100.0 .. 4000.0 = 1500.0,
+            /// Heat capacity of drum and hub. Chosen: with the plates as much as the lumped clutch has.
+            drum_capacity_j_k ["J/K"] 10.0 .. 20000.0 = 590.0,
+            /// Conductance from all steel plates along their planes to the drum. Chosen.
+            steel_drum_w_k ["W/K"] 0.0 .. 10000.0 = 300.0,
+            /// Conductance from all carriers along their planes to the hub. Chosen.
+            carrier_drum_w_k ["W/K"] 0.0 .. 10000.0 = 100.0,
+            /// Conductance from drum and hub to the oil. Chosen.
+            drum_oil_w_k ["W/K"] 0.0 .. 5000.0 = 60.0,
+            /// Conductance from the contacts to oil in their grooves. Chosen.
+            groove_oil_w_k ["W/K"] 0.0 .. 5000.0 = 55.0,
+            /// Oil flow through the pack at standstill, as capacity rate (60 W/K are 2 l/min). Chosen.
+            flow_w_k ["W/K"] 0.0 .. 5000.0 = 60.0,
+            /// Rise of that flow with vehicle speed. Chosen.
+            flow_per_speed_w_s_k_m ["W s/(K m)"] 0.0 .. 500.0 = 3.0,
+        },
         /// Single-axle trailer on a ball hitch; the numbers are an invented caravan that a scenario couples by its mass.
         trailer: Trailer {
             /// Mass; 0: no trailer.
