@@ -4,15 +4,18 @@
 //! the capacity with its reason, time to the limit, order to open. The ceilings enter the authority in the NEXT step.
 //!
 //! [`slip_power`] turns grant and slip into heat; [`network`] spreads it; [`ledger`] is the state, whole microjoules
-//! moved between nodes; [`derating`] says what the heat leaves; [`forecast`] how long the present use can go on.
+//! moved between nodes; [`derating`] says what the heat leaves; [`forecast`] how long the present use can go on. Not fed by the
+//! controller yet: [`life`] and [`rainflow`], counters of use.
 //!
-//! Not done yet: a protecting upper bound beside the estimate, learning of conductances, counters of life.
+//! Not done yet: a protecting upper bound beside the estimate, learning of conductances.
 //! Never done: a temperature as a floating-point state.
 
 pub mod derating;
 pub mod forecast;
 pub mod ledger;
+pub mod life;
 pub mod network;
+pub mod rainflow;
 pub mod slip_power;
 
 use crate::numerics::Scalar;
