@@ -70,12 +70,24 @@ fn front_drive_is_one_in_every_part_and_a_search_of_an_axle_keeps_what_is_better
     assert_eq!(front, vec![1.0; parts().count()]);
     let layout = AxleLayout::FrontLimitedSlip;
     let tuned = tune(layout, &vehicle, &page, &objective, 2);
+    let (before, after) = &tuned.shares;
     let totals = (
-        Objective::total(&tuned.shares.0),
-        Objective::total(&tuned.shares.1),
+        Objective::total(before),
+        Objective::total_against(after, before),
     );
     println!("{totals:?}");
     assert_eq!(totals, (tuned.found.first, tuned.found.value));
     assert!(totals.1 <= totals.0);
     assert_eq!(tuned.numbers.len(), 3);
+}
+
+#[test]
+fn a_part_that_became_worse_is_paid_dearly() {
+    let before = vec![0.8; parts().count()];
+    let mut after = vec![0.6; parts().count()];
+    let better = Objective::total_against(&after, &before);
+    assert_eq!(better, Objective::total(&after));
+    after[3] = 0.9;
+    // A tenth of front drive's value worse costs about one, more than every other part could win.
+    assert!(Objective::total_against(&after, &before) > Objective::total(&before));
 }

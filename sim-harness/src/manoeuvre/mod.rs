@@ -24,6 +24,7 @@ pub mod steady_turn;
 pub mod steering_input;
 pub mod step_steer;
 pub mod straight_ahead;
+pub mod tip_in;
 pub mod trailer_sway;
 
 use crate::driver::Driver;
@@ -110,6 +111,7 @@ pub fn prepare<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<
         Manoeuvre::Cruise => cruise::prepare(scenario, vehicle),
         Manoeuvre::Release => release::prepare(scenario, vehicle),
         Manoeuvre::ClosingBend => closing_bend::prepare(scenario, vehicle),
+        Manoeuvre::TipIn => tip_in::prepare(scenario, vehicle),
         Manoeuvre::SlideHold => slide_hold::prepare(scenario, vehicle),
     }
 }

@@ -93,6 +93,7 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::Cruise => duty::cruise(record),
         Manoeuvre::Release => duty::release(record),
         Manoeuvre::ClosingBend => closing_bend::closing_bend(record),
+        Manoeuvre::TipIn => oscillation::tip_in(record, numbers.driver.action_s),
         Manoeuvre::SlideHold => slide::slide(numbers, record),
     };
     metrics.extend(heat(record));

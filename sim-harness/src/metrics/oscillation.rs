@@ -1,8 +1,9 @@
-//! Shuffle and judder: frequency and size of the strongest oscillation of a channel.
+//! Shuffle, judder and clunk after a tip-in, by the strongest oscillation of a channel and its sharpest rise.
 //!
 //! Input: a record, a window, a band. The straight line through the window is taken off, a Hann window applied, and the
 //! Fourier sum evaluated over the band in steps of 0.05 Hz; the size is that of a steady sine of that height (any textbook on
-//! signal processing). Shuffle is the swing of powertrain against car after a tip-in, 2 to 12 Hz; judder the vibration of a
+//! signal processing). Clunk is the largest change of acceleration within 20 ms: what a torque that has
+//! crossed the lash does to the car when it lands. Shuffle is the swing of powertrain against car after a tip-in, 2 to 12 Hz; judder the vibration of a
 //! slipping clutch, 8 to 40 Hz (bands: common practice, no source). Limit: a decaying oscillation reads smaller than it began.
 
 use super::{Metric, series};
@@ -19,6 +20,9 @@ const WINDOW_S: f64 = 1.5;
 
 /// Distance of the frequencies tried, Hz.
 const GRID_HZ: f64 = 0.05;
+
+/// Time of a clunk, s.
+const CLUNK_S: f64 = 0.02;
 
 /// The strongest oscillation of a channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,7 +49,32 @@ pub fn tip_in(record: &Record, action_s: f64) -> Vec<Metric> {
         ),
         Metric::new("judder frequency", "Hz", judder.map(|o| o.frequency_hz)),
         Metric::new("judder amplitude", "m/s2", judder.map(|o| o.amplitude)),
+        Metric::new(
+            "acceleration change in 20 ms, largest",
+            "m/s2",
+            sharpest(record, (action_s, action_s + WINDOW_S)),
+        ),
+        Metric::new(
+            "pitch angle, largest",
+            "deg",
+            series::largest_size(record, "pitch", 0.0, f64::INFINITY)
+                .filter(|angle| *angle > 0.0)
+                .map(f64::to_degrees),
+        ),
     ]
+}
+
+/// Largest change of longitudinal acceleration within the time of a clunk, m/s2.
+fn sharpest(record: &Record, (from_s, to_s): (f64, f64)) -> Option<f64> {
+    let samples = series::window(record, "longitudinal_acceleration", from_s, to_s)?;
+    let apart = libm::round(CLUNK_S / record.period_s) as usize;
+    if apart == 0 {
+        return None;
+    }
+    samples
+        .windows(apart + 1)
+        .map(|part| f64::from((part[apart] - part[0]).abs()))
+        .reduce(f64::max)
 }
 
 /// Strongest oscillation of a channel in a window and band; none in a window shorter than two periods of the lowest

@@ -10,7 +10,7 @@
 
 use super::Metric;
 use super::curve::Curve;
-use super::series::mean;
+use super::series::{largest_size, mean};
 use crate::record::Record;
 
 /// The plateau, s after the reference time.
@@ -80,6 +80,14 @@ pub fn step_steer(record: &Record) -> Vec<Metric> {
         ),
         Metric::new("steady sideslip", "deg", sideslip_deg),
         Metric::new("TB factor", "s deg", factor),
+        // A car without roll as a motion has none, not zero.
+        Metric::new(
+            "roll angle, largest",
+            "deg",
+            largest_size(record, "roll", 0.0, f64::INFINITY)
+                .filter(|angle| *angle > 0.0)
+                .map(f64::to_degrees),
+        ),
         Metric::new(
             "steering-wheel angle",
             "deg",

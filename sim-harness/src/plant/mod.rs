@@ -324,6 +324,12 @@ impl Plant {
             grade_power_w: powers.grade_w,
             articulation_rad: motion.trailer.articulation_rad,
             hitch_load_n: stage.trailer.hitch_load_n,
+            roll_rad: motion.lean.roll_rad,
+            pitch_rad: motion.lean.pitch_rad,
+            gear: self
+                .gearbox
+                .as_ref()
+                .map_or(0.0, |gearbox| gearbox.gear().into()),
             kinetic_energy_j: self.car.kinetic_energy_j(motion)
                 + self.gearbox.as_ref().map_or(0.0, Gearbox::free_energy_j),
         }

@@ -145,6 +145,12 @@ observed! {
     scalar articulation_rad = "articulation" ["rad"] Odd,
     /// Load of the trailer on the hitch, N, positive pressing down; 0 without one.
     scalar hitch_load_n = "plant_hitch_load" ["N"] Even,
+    /// Roll angle, rad, positive with the right side down; 0 where roll is no motion.
+    scalar roll_rad = "roll" ["rad"] Odd,
+    /// Pitch angle, rad, positive with the nose down; 0 where pitch is no motion.
+    scalar pitch_rad = "pitch" ["rad"] Even,
+    /// Gear: 1 and up forward, -1 reverse; 0 while it changes and with the continuous ratio.
+    scalar gear = "gear" ["-"] Even,
     /// Kinetic energy of body, wheels, powertrain and trailer, and the energy of roll and pitch where they are on, J.
     scalar kinetic_energy_j = "plant_kinetic_energy" ["J"] Even,
 }

@@ -15,6 +15,7 @@ mod spread;
 mod stable;
 pub mod tuning;
 mod turn;
+mod variant;
 
 pub use held_out::{HeldOut, LOSS_M, Verdict, calibration_hash, held_out_cases, held_out_verdicts};
 pub use laws::{LawRow, law_cases, law_rows};

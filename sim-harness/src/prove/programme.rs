@@ -4,7 +4,7 @@
 //! standard gives the procedure its number is named. The single coupling and the passive car run the same manoeuvres with
 //! the same driver.
 
-use super::{Question, Row, Target, avoid, brake, cool, pull, safe, slide, stable, turn};
+use super::{Question, Row, Target, avoid, brake, cool, pull, safe, slide, stable, turn, variant};
 use crate::metrics::value;
 use crate::plant::AxleLayout;
 use crate::run::RunResult;
@@ -44,14 +44,17 @@ impl Group {
     }
 }
 
-const QUESTIONS: [(Question, &[Group], RowsOf); 9] = [
+const QUESTIONS: [(Question, &[Group], RowsOf); 12] = [
     (Question::Turn, turn::GROUPS, turn::rows),
     (Question::Turn, slide::GROUPS, slide::turn_rows),
+    (Question::Turn, variant::TURN, variant::turn_rows),
     (Question::Pull, pull::GROUPS, pull::rows),
+    (Question::Pull, variant::PULL, variant::pull_rows),
     (Question::Stable, stable::GROUPS, stable::rows),
     (Question::Stable, safe::GROUPS, safe::rows),
     (Question::Stable, avoid::GROUPS, avoid::rows),
     (Question::Stable, brake::GROUPS, brake::rows),
+    (Question::Stable, variant::STABLE, variant::stable_rows),
     (Question::Cool, cool::GROUPS, cool::rows),
     (Question::Cool, &[], slide::cool_rows),
 ];

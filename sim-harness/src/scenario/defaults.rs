@@ -109,6 +109,13 @@ impl Numbers {
                 numbers.course.longest_s = 25.0;
                 numbers.driver.action_s = 0.0;
             }
+            Manoeuvre::TipIn => {
+                numbers.course.speed_m_s = 30.0 / 3.6;
+                numbers.course.longest_s = 4.0;
+                numbers.driver.pedal = 0.4;
+                numbers.driver.pedal_rise_s = 0.1;
+                numbers.driver.action_s = 1.5;
+            }
             Manoeuvre::SineWithDwell => {
                 numbers.course.speed_m_s = 80.0 / 3.6;
                 // Ends 1.75 s after completion of steer and a little more, so that the end of the record filters nothing.

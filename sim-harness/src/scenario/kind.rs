@@ -57,11 +57,13 @@ pub enum Manoeuvre {
     SlideHold,
     /// A bend that closes.
     ClosingBend,
+    /// Accelerator pressed out of overrun, straight ahead.
+    TipIn,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 28] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -89,6 +91,7 @@ impl Manoeuvre {
         Self::Release,
         Self::SlideHold,
         Self::ClosingBend,
+        Self::TipIn,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -121,6 +124,7 @@ impl Manoeuvre {
             Self::Release => "release",
             Self::SlideHold => "slide-hold",
             Self::ClosingBend => "closing-bend",
+            Self::TipIn => "tip-in",
         }
     }
 

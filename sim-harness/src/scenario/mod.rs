@@ -7,6 +7,7 @@ mod defaults;
 pub mod friction_step_road;
 mod kind;
 pub mod skarn_road;
+mod variant;
 
 pub use kind::Manoeuvre;
 
@@ -110,12 +111,18 @@ crate::described! {
             /// Drag of the powertrain in the gear driven over that of the vehicle file, which is the lowest gear's.
             gear_drag_share [-] 0.0 .. 1.0 = 1.0,
         },
-        /// What differs on this car from the vehicle file, as factors on its numbers: the same car on other rear tyres.
+        /// What differs on this car from the vehicle file: other rear tyres as factors on its numbers, parts that are off there.
         car: CarNumbers {
             /// Factor on the rolling radius of both rear tyres.
             rear_radius_scale [-] 0.9 .. 1.1 = 1.0,
             /// Factor on both stiffnesses of both rear tyres.
             rear_stiffness_scale [-] 0.2 .. 3.0 = 1.0,
+            /// 1: half shafts and propshaft twist, with lash; own numbers of the vehicle file, else invented ones.
+            twisting_shafts [-] 0.0 .. 1.0 = 0.0,
+            /// 1: roll and pitch are motions; own stiffness of the vehicle file, else invented ones.
+            roll_and_pitch [-] 0.0 .. 1.0 = 0.0,
+            /// 1: engine and stepped gears; own number of gears of the vehicle file, else six.
+            stepped_gears [-] 0.0 .. 1.0 = 0.0,
         },
         /// Something that goes wrong on purpose.
         fault: FaultNumbers {
@@ -261,6 +268,7 @@ impl Scenario {
         ] {
             *stiffness *= scales.rear_stiffness_scale;
         }
+        variant::switched_on(scales, &mut loaded);
         loaded
     }
 

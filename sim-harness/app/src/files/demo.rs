@@ -72,6 +72,9 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "release-brake-held-open",
     "slide-hold",
     "closing-bend",
+    "tip-in-lash",
+    "step-steer-sprung",
+    "power-on-exit-geared",
 );
 
 /// Names of the demo files of a kind.
