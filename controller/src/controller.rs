@@ -90,7 +90,9 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     /// Puts back a remembered state.
     pub fn restore(&mut self, state: ControllerState<S, R::State, I::State>) {
         self.state = state;
-        self.stages.thermal.renew(&mut self.state.thermal);
+        self.stages
+            .thermal
+            .renew(&mut self.state.thermal, self.period.seconds());
     }
 
     /// Every stage's finding of the last step.
@@ -113,7 +115,9 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let calibration = page.accept::<S>()?;
         self.stages = Stages::new(&calibration, self.period);
         self.calibration = calibration;
-        self.stages.thermal.renew(&mut self.state.thermal);
+        self.stages
+            .thermal
+            .renew(&mut self.state.thermal, self.period.seconds());
         Ok(())
     }
 

@@ -44,8 +44,12 @@ fn heating_one_clutch_never_raises_its_grant() {
                 *one += more_uj;
             }
             state.thermal.estimate = Ledger::opened(nodes);
+            // Both look at their temperatures in this very step; where only one did, the other would still go by older ones.
             state.thermal.at = None;
             hot.restore(state);
+            let mut looking = *cool.state();
+            looking.thermal.at = None;
+            cool.restore(looking);
             cool.step(&inputs);
             hot.step(&inputs);
             let mut mixed = *cool.state();

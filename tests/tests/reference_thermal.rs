@@ -428,22 +428,16 @@ fn modelled_actuator_follows_dead_time_and_first_order_lag() {
         (150, 0.976286),
     ];
     let mut state = slip_power::State::default();
+    slip_power::warmed(&parameters, &mut state, 80.0, 0.001);
     let mut at_ms = 0;
     for (time_ms, share) in expected {
         let mut torque = 0.0;
         // The grant of step 0 is known at time 0; its step ends at 1 ms.
         while at_ms < time_ms {
             let slip = PerSide::both(Sensed::Fresh(0.0));
-            torque = slip_power::step(
-                &parameters,
-                &mut state,
-                PerSide::both(1000.0),
-                slip,
-                80.0,
-                0.001,
-            )
-            .torque_nm
-            .left;
+            torque = slip_power::step(&parameters, &mut state, PerSide::both(1000.0), slip)
+                .torque_nm
+                .left;
             at_ms += 1;
         }
         // 0.012: backward Euler at 1 ms, a thirty-fifth of the time constant.

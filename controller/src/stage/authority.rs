@@ -140,6 +140,26 @@ struct Side<S> {
     heat_by: Limit,
 }
 
+/// What does not differ between the sides.
+struct Shared<S> {
+    /// Most a capacity may fall in a step.
+    fall_nm: S,
+    /// Most it may rise.
+    rise_nm: S,
+    /// Capacity that health leaves.
+    healthy_nm: S,
+    /// Capacity that cold oil leaves.
+    cold_nm: S,
+    /// Torque that a tyre can pass on per load.
+    drivable_m: S,
+    /// Share, 1 straight ahead.
+    straight: S,
+    /// Whether a clutch near stick is held to what its lock would carry.
+    locks: bool,
+    /// The master's cap.
+    master_nm: S,
+}
+
 struct SizeBound<S> {
     low: Bound<S>,
     high: Bound<S>,
@@ -198,30 +218,12 @@ impl<S: Real> Authority<S> {
         }
     }
 
-    /// Size of torque one side may have, without sign.
+    /// What both sides have in common.
     #[inline(always)]
-    fn size(&self, side: &Side<S>, input: &AuthorityIn<S>, period_s: S) -> SizeBound<S> {
+    fn shared(&self, input: &AuthorityIn<S>, period_s: S) -> Shared<S> {
         let tune = &self.tunables;
-        let previous = side.previous_nm;
-        let floor = (previous - tune.fall_nm_s * period_s).most(S::ZERO);
-        let mut size = SizeBound {
-            low: Bound::new(floor, Limit::Rate),
-            high: Bound::new(tune.capacity_nm, Limit::Capacity),
-        };
-        size.cap(
-            tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE),
-            Limit::Fault,
-        );
-        size.cap(
-            tune.capacity_nm * side.ceiling.within(S::ZERO, S::ONE),
-            side.heat_by,
-        );
         let cold = fade_out(input.oil_degc, S::of(-30.0), tune.cold_oil_degc)
             * fade_in(input.forward_m_s, S::of(8.0), S::of(20.0));
-        size.cap(
-            tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)),
-            Limit::ColdOil,
-        );
         let friction = input.friction.most(tune.friction_launch * input.launch);
         // What the tyre holds sideways it cannot push with.
         let sideways = input
@@ -231,46 +233,69 @@ impl<S: Real> Authority<S> {
         let along = (friction.squared() - sideways.squared())
             .square_root()
             .most(friction * tune.friction_along);
-        let drivable = along * tune.friction_share * side.load_n * self.wheel_radius_m;
-        // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
-        // surface must not be judged by what the other side used.
-        let known = if side.clutch_slip_rad_s.is_lost() {
-            S::ZERO
-        } else {
-            S::ONE
-        };
-        let shown = known
-            * fade_out(
-                side.slip.magnitude(),
-                tune.trust_slip_start,
-                tune.trust_slip_end,
-            )
-            * fade_out(
+        Shared {
+            fall_nm: tune.fall_nm_s * period_s,
+            rise_nm: tune.rise_nm_s * period_s,
+            healthy_nm: tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE),
+            cold_nm: tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)),
+            drivable_m: along * tune.friction_share * self.wheel_radius_m,
+            straight: fade_out(
                 input.lateral_m_s2,
                 tune.trust_lateral_start_m_s2,
                 tune.trust_lateral_end_m_s2,
-            );
+            ),
+            locks: !(input.launch > S::HALF) && !(input.slide > S::HALF),
+            master_nm: input.rear_torque_cap_nm.or(tune.capacity_nm),
+        }
+    }
+
+    /// Size of torque one side may have, without sign.
+    #[inline(always)]
+    fn size(&self, side: &Side<S>, input: &AuthorityIn<S>, shared: &Shared<S>) -> SizeBound<S> {
+        let tune = &self.tunables;
+        let previous = side.previous_nm;
+        let floor = (previous - shared.fall_nm).at_least(S::ZERO);
+        let mut size = SizeBound {
+            low: Bound::new(floor, Limit::Rate),
+            high: Bound::new(tune.capacity_nm, Limit::Capacity),
+        };
+        size.cap(shared.healthy_nm, Limit::Fault);
+        size.cap(
+            tune.capacity_nm * side.ceiling.within(S::ZERO, S::ONE),
+            side.heat_by,
+        );
+        size.cap(shared.cold_nm, Limit::ColdOil);
+        let drivable = shared.drivable_m * side.load_n;
+        // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
+        // surface must not be judged by what the other side used.
+        let shown = if side.clutch_slip_rad_s.is_lost() {
+            S::ZERO
+        } else {
+            shared.straight
+                * fade_out(
+                    side.slip.magnitude(),
+                    tune.trust_slip_start,
+                    tune.trust_slip_end,
+                )
+        };
         // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
         let held = previous * input.oversteer_held;
         size.cap(
             drivable
-                .most(held)
-                .most((previous + tune.trust_step_nm) * shown),
+                .at_least(held)
+                .at_least((previous + tune.trust_step_nm) * shown),
             Limit::Friction,
         );
-        if side.near_stick && !(input.launch > S::HALF) && !(input.slide > S::HALF) {
+        if side.near_stick && shared.locks {
             let locked = side.lock_torque_nm.magnitude() * tune.lock_share + tune.lock_margin_nm;
-            size.cap(locked.most(held), Limit::KinematicLock);
+            size.cap(locked.at_least(held), Limit::KinematicLock);
         }
         if input.brake_control {
             size.cap(S::ZERO, Limit::BrakeControl);
         }
-        size.cap(previous + tune.rise_nm_s * period_s, Limit::Rate);
+        size.cap(previous + shared.rise_nm, Limit::Rate);
         // Opposed wheels may cancel in the sum, never in the clutches: the cap holds for each.
-        size.cap(
-            input.rear_torque_cap_nm.or(tune.capacity_nm),
-            Limit::MasterCap,
-        );
+        size.cap(shared.master_nm, Limit::MasterCap);
         if input.health == Health::Open {
             size.cap(S::ZERO, Limit::Fault);
         }
@@ -345,8 +370,9 @@ impl<S: Real> Stage<S> for Authority<S> {
             right: self.sense(state.right, &right, band, input),
         };
         *state = sense;
-        let left = self.size(&left, input, period_s);
-        let right = self.size(&right, input, period_s);
+        let shared = self.shared(input, period_s);
+        let left = self.size(&left, input, &shared);
+        let right = self.size(&right, input, &shared);
         let previous = input
             .previous_capacity_nm
             .zip(sense, |capacity, side| match side {

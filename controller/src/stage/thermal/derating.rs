@@ -44,14 +44,24 @@ pub struct Ceiling<S> {
 }
 
 /// One step for both sides.
-#[inline(always)]
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
     state: &mut PerSide<SideState<S>>,
     at: &Temperatures<S>,
     period_s: S,
 ) -> PerSide<Ceiling<S>> {
-    if !(is_cool(parameters, at) && is_at_rest(&state.left) && is_at_rest(&state.right)) {
+    step_known(parameters, state, (at, is_cool(parameters, at)), period_s)
+}
+
+/// The same where it is known already whether [`is_cool`] holds of these temperatures.
+#[inline(always)]
+pub(super) fn step_known<S: Scalar>(
+    parameters: &Parameters<S>,
+    state: &mut PerSide<SideState<S>>,
+    (at, cool): (&Temperatures<S>, bool),
+    period_s: S,
+) -> PerSide<Ceiling<S>> {
+    if !(cool && is_at_rest(&state.left) && is_at_rest(&state.right)) {
         let oil_degc = at.oil_degc;
         let one = |side: &mut SideState<S>, surface_degc: S, core_degc: S| {
             step_side(
@@ -149,7 +159,7 @@ fn is_at_rest<S: Scalar>(side: &SideState<S>) -> bool {
 }
 
 /// Every temperature below the start of its slope; what is no number is not.
-fn is_cool<S: Scalar>(parameters: &Parameters<S>, at: &Temperatures<S>) -> bool {
+pub(super) fn is_cool<S: Scalar>(parameters: &Parameters<S>, at: &Temperatures<S>) -> bool {
     let plates = at.surface_degc.zip(at.core_degc, |surface, core| {
         surface <= parameters.surface_start_degc
             && core <= parameters.core_start_degc

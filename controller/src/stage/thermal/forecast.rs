@@ -5,7 +5,7 @@
 //!
 //! A copy of the network runs ahead of time by [`relaxed`] steps, each 1.2 times the one before, ONE in every
 //! [`STEPS_PER_STRIDE`] control steps, with the heat of that step: it only informs, no ceiling waits for it. On reaching a limit on both sides, or the
-//! horizon, the result is published and a new look begins (at most 50 strides: 1 s at 5 ms). Bounded work in every step.
+//! horizon, the result is published and a new look begins (at most 50 strides: 2 s at 5 ms). Bounded work in every step.
 //! Backward Euler warms a little late, so the crossing is put at the proportional place inside the step that crosses;
 //! measured against fine steps it is up to 5 % late (bound 10 %, test `thermal_derating`). A limit already reached gives 0
 //! at once.
@@ -29,10 +29,11 @@ pub struct State<S> {
     found_s: PerSide<Option<S>>,
     published_s: PerSide<Option<S>>,
     waits: u8,
+    told_s: PerSide<S>,
 }
 
 /// Control steps from one stride to the next.
-pub const STEPS_PER_STRIDE: u8 = 4;
+pub const STEPS_PER_STRIDE: u8 = 8;
 
 /// First stride, s.
 const FIRST_STRIDE_S: f32 = 0.1;
@@ -40,7 +41,8 @@ const FIRST_STRIDE_S: f32 = 0.1;
 /// Growth of the strides.
 const GROWTH: f32 = 1.2;
 
-/// One stride of the look ahead; returns the latest finished result, s.
+/// One stride of the look ahead; returns the latest finished result, s. A stride waits where heat has just `moved` through
+/// the network, so that no step carries both.
 #[inline(always)]
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
@@ -50,9 +52,9 @@ pub fn step<S: Scalar>(
     now: &Temperatures<S>,
     heat_w: PerSide<S>,
     around: &Surroundings<S>,
-    period_s: S,
+    (period_s, moved): (S, bool),
 ) -> PerSide<S> {
-    if state.waits == 0 {
+    if state.waits == 0 && !moved {
         state.waits = STEPS_PER_STRIDE;
         let between_s = period_s * S::of(f32::from(STEPS_PER_STRIDE));
         let share = lag_share(tunables.use_memory_s, between_s);
@@ -61,8 +63,22 @@ pub fn step<S: Scalar>(
             right: state.heat_w.right.follow(heat_w.right, share),
         };
         stride(parameters, limits, tunables, state, now, mean_w, around);
+        state.told_s = told(limits, tunables, state, now);
     }
     state.waits = state.waits.saturating_sub(1);
+    if moved {
+        state.told_s = told(limits, tunables, state, now);
+    }
+    state.told_s
+}
+
+/// The latest finished result, 0 where a limit is already reached.
+fn told<S: Scalar>(
+    limits: &derating::Parameters<S>,
+    tunables: &Tunables<S>,
+    state: &State<S>,
+    now: &Temperatures<S>,
+) -> PerSide<S> {
     let oil_reached = !(now.oil_degc < limits.oil_limit_degc);
     let plates = now.surface_degc.zip(now.core_degc, |surface, core| {
         !(surface < limits.surface_limit_degc) || !(core < limits.core_limit_degc)

@@ -100,6 +100,23 @@ impl Ledger {
             .saturating_sub(stored)
     }
 
+    /// Takes slip heat into each surface, microjoules; negative counts as none.
+    #[inline(always)]
+    pub fn take_in(&mut self, heat_uj: PerSide<i64>) {
+        let most = Self::LARGEST_MOVE_UJ;
+        let mut heat_uj = heat_uj;
+        if heat_uj.left as u64 > most as u64 || heat_uj.right as u64 > most as u64 {
+            heat_uj = heat_uj.map(|uj| uj.clamp(0, most));
+        }
+        let surface_uj = &mut self.nodes.surface_uj;
+        *surface_uj = surface_uj.zip(heat_uj, i64::wrapping_add);
+        self.taken_in_uj = self.taken_in_uj.zip(heat_uj, i64::saturating_add);
+        let bounded = |uj: i64| is_within(uj, Self::LARGEST_NODE_UJ);
+        if !(bounded(surface_uj.left) && bounded(surface_uj.right)) {
+            self.cut();
+        }
+    }
+
     /// Takes heat in and moves it between nodes.
     #[inline(always)]
     pub fn move_heat(&mut self, moves: &Moves) {

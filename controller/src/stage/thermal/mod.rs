@@ -3,7 +3,8 @@
 //! In: granted capacity (Nm) and slip (rad/s) per side, speed (m/s), ambient (degC). Out: heat, temperatures, ceiling on
 //! the capacity with its reason, time to the limit, order to open. The ceilings enter the authority in the NEXT step.
 //!
-//! [`slip_power`] turns grant and slip into heat; [`network`] spreads it; [`ledger`] is the state, whole microjoules
+//! [`slip_power`] turns grant and slip into heat, which enters the ledger in every step; [`network`] spreads it and finds the
+//! temperatures once in [`MOVE_EVERY_S`] (the fastest node needs ten times as long to follow); [`ledger`] is the state, whole microjoules
 //! moved between nodes; [`derating`] says what the heat leaves; [`forecast`] how long the present use can go on. Not fed by the
 //! controller yet: [`life`] and [`rainflow`], counters of use.
 //!
@@ -22,8 +23,11 @@ use crate::numerics::Scalar;
 use crate::quantity::{PerSide, Sensed};
 use crate::signal::Limit;
 use crate::stage::Stage;
-use ledger::Ledger;
+use ledger::{Ledger, Nodes};
 use network::{Surroundings, Temperatures};
+
+/// Time after which heat moves between the nodes, s; in every step where the control period is longer.
+pub const MOVE_EVERY_S: f32 = 0.02;
 
 /// Calibration of the whole stage, one group of the catalogue per room.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,8 +91,14 @@ pub struct State<S> {
     pub derating: PerSide<derating::SideState<S>>,
     /// The look ahead in progress.
     pub forecast: forecast::State<S>,
-    /// Temperatures of the estimate at the end of the last step, degC; nothing where they must be worked out anew.
+    /// Temperatures of the estimate when heat moved last, degC; nothing where they must be worked out anew.
     pub at: Option<Temperatures<S>>,
+    /// Energies these temperatures are of.
+    pub nodes_then: Nodes,
+    /// Steps since heat moved between the nodes.
+    pub waited: u8,
+    /// Whether every temperature lay below the start of its slope then.
+    pub cool: bool,
 }
 
 impl<S: Scalar> State<S> {
@@ -173,9 +183,26 @@ impl<S: Scalar> Thermal<S> {
         self.tunables.network.temperatures(&state.estimate.nodes())
     }
 
-    /// Works the state's temperatures out anew from its energies: for a state that came under another calibration.
-    pub fn renew(&self, state: &mut State<S>) {
-        state.at = state.at.map(|_| self.temperatures(state));
+    /// Works the state's temperatures and what follows from them out anew: for a state that came under another calibration.
+    pub fn renew(&self, state: &mut State<S>, period_s: S) {
+        if state.at.is_some() {
+            self.note(state, state.nodes_then, period_s);
+        }
+    }
+
+    /// Notes the temperatures of these energies and what changes no faster than they.
+    fn note(&self, state: &mut State<S>, nodes: Nodes, period_s: S) -> Temperatures<S> {
+        let at = self.tunables.network.temperatures(&nodes);
+        state.at = Some(at);
+        state.nodes_then = nodes;
+        slip_power::warmed(
+            &self.tunables.slip_power,
+            &mut state.slip_power,
+            at.oil_degc,
+            period_s,
+        );
+        state.cool = derating::is_cool(&self.tunables.derating, &at);
+        at
     }
 
     fn believed_ambient(&self, ambient_degc: S) -> S {
@@ -203,23 +230,41 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             speed_m_s: input.speed_m_s,
             ambient_degc: self.believed_ambient(input.ambient_degc),
         };
-        let before = match state.at {
-            Some(at) => at,
-            None => self.temperatures(state),
+        // Heat moves when one more step would be too late.
+        let steps = S::of(f32::from(state.waited));
+        let at = match state.at {
+            Some(at) if (steps + S::HALF) * period_s <= S::of(MOVE_EVERY_S) => at,
+            _ => {
+                let at = self.note(state, state.estimate.nodes(), period_s);
+                state.estimate.move_heat(&network::explicit_moves(
+                    &tunables.network,
+                    &at,
+                    PerSide::both(S::ZERO),
+                    &around,
+                    steps * period_s,
+                ));
+                state.waited = 0;
+                at
+            }
         };
+        let moved = state.waited == 0;
+        state.waited = state.waited.saturating_add(1);
         let slip_power::Found { torque_nm, heat_w } = slip_power::step(
             &tunables.slip_power,
             &mut state.slip_power,
             input.granted_nm,
             input.slip_rad_s,
-            before.oil_degc,
+        );
+        let scale = period_s * S::of(network::UJ_PER_J);
+        state
+            .estimate
+            .take_in(heat_w.map(|heat| (heat * scale).to_whole()));
+        let ceilings = derating::step_known(
+            &tunables.derating,
+            &mut state.derating,
+            (&at, state.cool),
             period_s,
         );
-        let moves = network::explicit_moves(&tunables.network, &before, heat_w, &around, period_s);
-        state.estimate.move_heat(&moves);
-        let at = self.temperatures(state);
-        state.at = Some(at);
-        let ceilings = derating::step(&tunables.derating, &mut state.derating, &at, period_s);
         let time_to_limit_s = forecast::step(
             &tunables.network,
             &tunables.derating,
@@ -228,7 +273,7 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             &at,
             heat_w,
             &around,
-            period_s,
+            (period_s, moved),
         );
         Out {
             torque_nm,

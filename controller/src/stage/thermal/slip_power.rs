@@ -10,7 +10,7 @@
 //! [`DELAY_STEPS`] - 1 steps (31 ms at 1 ms), longer ones are cut there.
 
 use crate::numerics::Scalar;
-use crate::numerics::filter::Lag;
+use crate::numerics::filter::{Lag, lag_share};
 use crate::numerics::table::fade_out;
 use crate::quantity::{PerSide, Sensed};
 
@@ -26,6 +26,10 @@ pub struct State<S> {
     line_nm: [PerSide<S>; DELAY_STEPS],
     next: usize,
     torque_nm: PerSide<Lag<S>>,
+    /// Dead time at the oil's warmth, whole steps.
+    dead_steps: usize,
+    /// Share of the way the lag goes in a step at the oil's warmth.
+    lag_share: S,
 }
 
 /// Torque and heat of one step.
@@ -37,15 +41,31 @@ pub struct Found<S> {
     pub heat_w: PerSide<S>,
 }
 
-/// One step: the grant enters the delay line, the delayed one moves the lag, the lag's torque meets the slip.
+/// Dead time and lag at this warmth of the oil: both change no faster than it does.
+pub fn warmed<S: Scalar>(
+    parameters: &Parameters<S>,
+    state: &mut State<S>,
+    oil_degc: S,
+    period_s: S,
+) {
+    let cold = fade_out(oil_degc, parameters.cold_oil_degc, parameters.warm_oil_degc);
+    let slower = S::ONE + cold * (parameters.cold_lag_factor - S::ONE).most(S::ZERO);
+    let longest = DELAY_STEPS as i64 - 1;
+    state.dead_steps = (parameters.dead_time_s * slower)
+        .over(period_s, S::ZERO)
+        .to_whole()
+        .clamp(0, longest) as usize;
+    state.lag_share = lag_share(parameters.lag_s * slower, period_s);
+}
+
+/// One step: the grant enters the delay line, the delayed one moves the lag, the lag's torque meets the slip. [`warmed`] must have
+/// said how slow the oil makes it.
 #[inline(always)]
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
     state: &mut State<S>,
     granted_nm: PerSide<S>,
     slip_rad_s: PerSide<Sensed<S>>,
-    oil_degc: S,
-    period_s: S,
 ) -> Found<S> {
     let most = parameters.capacity_nm.most(S::ZERO);
     // Not a number ends at the full capacity; a negative grant is an open clutch.
@@ -56,16 +76,11 @@ pub fn step<S: Scalar>(
             most
         }
     });
-    let cold = fade_out(oil_degc, parameters.cold_oil_degc, parameters.warm_oil_degc);
-    let slower = S::ONE + cold * (parameters.cold_lag_factor - S::ONE).most(S::ZERO);
-    let delayed = delay(state, admitted, parameters.dead_time_s * slower, period_s);
-    let lag_s = parameters.lag_s * slower;
-    let mut lags = state.torque_nm;
+    let delayed = delay(state, admitted);
     let torque_nm = PerSide {
-        left: lags.left.step(delayed.left, lag_s, period_s),
-        right: lags.right.step(delayed.right, lag_s, period_s),
+        left: state.torque_nm.left.follow(delayed.left, state.lag_share),
+        right: state.torque_nm.right.follow(delayed.right, state.lag_share),
     };
-    state.torque_nm = lags;
     let heat_w = torque_nm.zip(slip_rad_s, |torque, slip| heat(parameters, torque, slip));
     Found { torque_nm, heat_w }
 }
@@ -93,22 +108,12 @@ pub fn heat<S: Scalar>(parameters: &Parameters<S>, torque_nm: S, slip_rad_s: Sen
     }
 }
 
-fn delay<S: Scalar>(
-    state: &mut State<S>,
-    value: PerSide<S>,
-    dead_time_s: S,
-    period_s: S,
-) -> PerSide<S> {
-    let longest = DELAY_STEPS as i64 - 1;
-    let steps = dead_time_s
-        .over(period_s, S::ZERO)
-        .to_whole()
-        .clamp(0, longest) as usize;
+fn delay<S: Scalar>(state: &mut State<S>, value: PerSide<S>) -> PerSide<S> {
     let now = state.next % DELAY_STEPS;
     if let Some(place) = state.line_nm.get_mut(now) {
         *place = value;
     }
     state.next = (now + 1) % DELAY_STEPS;
-    let then = (now + DELAY_STEPS - steps) % DELAY_STEPS;
+    let then = (now + DELAY_STEPS - state.dead_steps) % DELAY_STEPS;
     state.line_nm.get(then).copied().unwrap_or(value)
 }
