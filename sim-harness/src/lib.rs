@@ -11,6 +11,7 @@ pub mod arithmetic;
 pub mod campaign;
 pub mod describe;
 pub mod driver;
+pub mod envelope;
 pub mod fault;
 pub mod manoeuvre;
 pub mod margins;

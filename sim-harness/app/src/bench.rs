@@ -96,6 +96,9 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         Some(Command::Margins { vehicle, setting }) => {
             crate::margins::draw(&command_line.out, vehicle.as_deref(), setting.as_deref())
         }
+        Some(Command::Envelope { setting, values }) => {
+            crate::envelope::draw(&command_line.out, setting.as_deref(), values)
+        }
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

@@ -87,6 +87,17 @@ pub enum Command {
         #[arg(long, value_name = "FILE")]
         setting: Option<PathBuf>,
     },
+    /// Ask the law's own bounds and arbiter what the axle can reach: pairs of rear torque and yaw moment, the bound on every edge,
+    /// the closed form's limit radius; drawn in envelope.html. The first value of each list is the point about which the
+    /// others are varied, one quantity at a time.
+    Envelope {
+        /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// What is varied.
+        #[command(flatten)]
+        values: EnvelopeValues,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.
@@ -111,6 +122,37 @@ pub enum Command {
         #[arg(long, value_name = "N")]
         from: Option<u32>,
     },
+}
+
+/// Values of an envelope: up to five of each, separated by commas.
+#[derive(Debug, clap::Args)]
+pub struct EnvelopeValues {
+    /// Speeds, 3 to 300 km/h; default: 60,30,80,100.
+    #[arg(long, value_name = "KM_H,...", allow_hyphen_values = true)]
+    pub speed: Option<String>,
+    /// Curvatures, -0.2 to 0.2 1/m, positive to the left; default: 0.01,0,0.005,0.02,0.03.
+    #[arg(long, value_name = "1_PER_M,...", allow_hyphen_values = true)]
+    pub curvature: Option<String>,
+    /// Longitudinal slips of both front wheels, -10 to 20 %, positive driving; default: 0.5,-1,0,1.5,3.
+    #[arg(long, value_name = "PERCENT,...", allow_hyphen_values = true)]
+    pub front_slip: Option<String>,
+    /// How much larger the rear rolling radii are than the front ones, -3 to 3 %; default: 0,-2,-1,1,2.
+    #[arg(long, value_name = "PERCENT,...", allow_hyphen_values = true)]
+    pub rear_radius: Option<String>,
+    /// Capacities of one clutch at the wheel, 200 to 3000 N m; default: the setting's, and 25, 50 and 150 % of it.
+    #[arg(long, value_name = "NM,...", allow_hyphen_values = true)]
+    pub capacity: Option<String>,
+    /// Oil temperatures, -40 to 200 degC; default: 80,10,-10,-30,130.
+    #[arg(long, value_name = "DEGC,...", allow_hyphen_values = true)]
+    pub oil: Option<String>,
+    /// Friction the law believes in, 0.05 to 1.2.
+    #[arg(
+        long,
+        value_name = "MU",
+        default_value = "0.95",
+        allow_hyphen_values = true
+    )]
+    pub friction: String,
 }
 
 /// Kinds of input file.

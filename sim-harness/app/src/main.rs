@@ -10,6 +10,7 @@ mod arithmetic;
 mod bench;
 mod campaign;
 mod command_line;
+mod envelope;
 mod failure;
 mod files;
 mod held_out;

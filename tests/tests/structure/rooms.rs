@@ -91,6 +91,7 @@ const HARNESS: &[(&str, &[&str])] = &[
         "campaign",
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
+    ("envelope", &["run"]),
     ("margins", &["plant", "run"]),
     ("arithmetic", &["plant", "scenario", "manoeuvre", "run"]),
     (

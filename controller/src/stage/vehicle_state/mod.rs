@@ -251,21 +251,23 @@ impl<S: Real> VehicleState<S> {
         state.sideslip_rad * moving
     }
 
-    /// Torque on each rear wheel if its clutch were locked: the wheel would turn with the shaft, so its slip follows from
-    /// the speeds over ground, the overspeed and the front wheels' own slip.
-    fn lock_torque_nm(
+    /// Torque on each rear wheel if its clutch were locked, Nm: the wheel would turn with the shaft, so its slip follows from
+    /// the speeds over ground (m/s, in each wheel's plane), the overspeed, the rear rolling radii over the front ones (less
+    /// one) and the front wheels' own slip, told by what the rear leaves them of the carrier's torque (Nm).
+    pub fn lock_torque_nm(
         &self,
-        state: &VehicleStateState<S>,
+        rear_to_front: S,
         ground: PerWheel<S>,
-        input: &VehicleStateIn<S>,
+        carrier_torque_nm: S,
+        rear_torque_nm: PerSide<S>,
         direction: S,
     ) -> PerSide<S> {
         let front = ground.front().sum() * S::HALF;
-        let taken = input.rear_torque_nm.sum() * self.ready.with_overspeed;
-        let front_torque = input.carrier_torque_nm.or(S::ZERO) - taken;
+        let taken = rear_torque_nm.sum() * self.ready.with_overspeed;
+        let front_torque = carrier_torque_nm - taken;
         let two_wheels = self.ready.two_wheels_nm;
         let front_slip = front_torque.per(self.ready.four_wheels_nm) * direction;
-        let effective = self.ready.with_overspeed * (S::ONE + state.radius.rear_to_front);
+        let effective = self.ready.with_overspeed * (S::ONE + rear_to_front);
         let shaft = front * effective * (S::ONE + front_slip);
         ground.rear().map(|wheel| {
             let slip = (shaft - wheel).per(wheel.magnitude().at_least(S::ONE));
@@ -354,7 +356,13 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             car.front_axle_to_cg_m,
             car.track_m,
         );
-        out.lock_torque_nm = self.lock_torque_nm(state, ground, input, direction);
+        out.lock_torque_nm = self.lock_torque_nm(
+            state.radius.rear_to_front,
+            ground,
+            input.carrier_torque_nm.or(S::ZERO),
+            input.rear_torque_nm,
+            direction,
+        );
         let rear_radius = car.wheel_radius_m * (S::ONE + state.radius.rear_to_front);
         // A lost wheel rolls, for want of better.
         let slip_of = |known: bool, wheel: S, speed: S, radius: S| {

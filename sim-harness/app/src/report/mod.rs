@@ -13,6 +13,7 @@ mod map;
 mod plan;
 mod plots;
 mod profile;
+pub mod reach;
 mod section;
 mod spans;
 mod spread;
