@@ -4,7 +4,7 @@
 //! projection, guardian, actuation, thermal. What a stage needs from a later one comes from the step before; every such
 //! one-step delay is a field of [`Delayed`], and there is no other.
 
-mod key_off;
+pub mod key_off;
 pub mod laws;
 mod outputs;
 mod stages;

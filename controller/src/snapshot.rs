@@ -1,7 +1,13 @@
 //! What survives key-off: a versioned record with a check sum, in two slots.
 //!
 //! In: [`Snapshot`]. Out: [`SIZE`] bytes, little endian, and back. Layout: magic 4, version 2, length 2, sequence 4,
-//! tick 8, key-off time 8, ledger 88, touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), orders to open 4, CRC 4.
+//! tick 8, key-off time 8, ledger 88, touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), flags 4 (clutch ordered open: left 1,
+//! right 2; drive under way: 4), CRC 4. Version 1 knew no drive under way and is still read.
+//!
+//! Use: at key-on, once the old record is read, one with [`Snapshot::under_way`] is written, at key-off one without. So a drive that ended
+//! without key-off, or whose last record was torn, is seen: [`recall`] says what is missing, and the heat is then bounded instead of read.
+//! What is written is read back: a unit that cannot write the record of a drive under way must not close its clutches. The end of the
+//! line writes two records, so that both slots are whole from the first key-on on.
 //!
 //! Two slots are written in turn, never the newer one, so a write torn by a loss of power leaves the one before. A record
 //! is taken whole or refused with a reason; every single-bit error is refused. CRC-32P4: polynomial F4ACFB13 (reflected
@@ -22,7 +28,10 @@ pub const SIZE: usize = 144;
 pub const MAGIC: [u8; 4] = *b"CPLT";
 
 /// Version of the layout.
-pub const VERSION: u16 = 1;
+pub const VERSION: u16 = 2;
+
+/// Oldest layout that is still read.
+pub const OLDEST_VERSION: u16 = 1;
 
 /// The persistent subset of the controller's state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -41,6 +50,8 @@ pub struct Snapshot {
     pub radius_ratios: RadiusRatios,
     /// Orders to open that stood at key-off because of an absolute temperature.
     pub open: PerSide<bool>,
+    /// Whether the drive goes on after this record: heat may be made that it does not know.
+    pub under_way: bool,
 }
 
 /// Three ratios of rolling radii (wheel speeds give ratios, not scale), in units of 1/2^24: an `f32` near 1 fits exactly.
@@ -155,8 +166,10 @@ impl Snapshot {
         writer.put(self.radius_ratios.front.to_le_bytes());
         writer.put(self.radius_ratios.rear.to_le_bytes());
         writer.put(self.radius_ratios.rear_over_front.to_le_bytes());
-        let orders = u32::from(self.open.left) | (u32::from(self.open.right) << 1);
-        writer.put(orders.to_le_bytes());
+        let flags = u32::from(self.open.left)
+            | (u32::from(self.open.right) << 1)
+            | (u32::from(self.under_way) << 2);
+        writer.put(flags.to_le_bytes());
         if let Some((content, check)) = bytes.split_last_chunk_mut::<4>() {
             *check = crc32_p4(content).to_le_bytes();
         }
@@ -170,7 +183,7 @@ impl Snapshot {
             return Err(Refusal::Magic);
         }
         let version = u16::from_le_bytes(reader.take());
-        if version != VERSION {
+        if !(OLDEST_VERSION..=VERSION).contains(&version) {
             return Err(Refusal::Version(version));
         }
         let length = u16::from_le_bytes(reader.take());
@@ -199,11 +212,12 @@ impl Snapshot {
             rear: whole(),
             rear_over_front: whole(),
         };
-        let orders = u32::from_le_bytes(reader.take());
+        let flags = u32::from_le_bytes(reader.take());
         let open = PerSide {
-            left: orders & 1 != 0,
-            right: orders & 2 != 0,
+            left: flags & 1 != 0,
+            right: flags & 2 != 0,
         };
+        let known_flags = if version == OLDEST_VERSION { 3 } else { 7 };
         let snapshot = Self {
             sequence,
             tick,
@@ -212,8 +226,9 @@ impl Snapshot {
             touch_point_microbar,
             radius_ratios,
             open,
+            under_way: flags & 4 != 0,
         };
-        if orders < 4 && snapshot.is_plausible() {
+        if flags <= known_flags && snapshot.is_plausible() {
             Ok(snapshot)
         } else {
             Err(Refusal::Implausible)
@@ -262,6 +277,35 @@ const LARGEST_TOUCH_POINT_MICROBAR: i32 = 10_000_000;
 /// Of two valid records with one sequence the one with more heat is taken.
 pub fn choose(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Result<Snapshot, Refusal> {
     choose_slot(slot_a, slot_b).map(|(_, snapshot)| snapshot)
+}
+
+/// What two slots tell together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Recall {
+    /// The record [`choose`] takes and its slot.
+    pub record: Option<(Slot, Snapshot)>,
+    /// Why a record is missing that must have been written: the newest one may be gone.
+    pub gap: Option<Refusal>,
+}
+
+/// What two slots tell: both must be whole, or the newest may be the one that is damaged. The end of the line fills both.
+pub fn recall(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Recall {
+    match choose_slot(slot_a, slot_b) {
+        Ok((slot, record)) => {
+            let other = match slot {
+                Slot::A => slot_b,
+                Slot::B => slot_a,
+            };
+            Recall {
+                record: Some((slot, record)),
+                gap: Snapshot::decode(other).err(),
+            }
+        }
+        Err(refusal) => Recall {
+            record: None,
+            gap: Some(refusal),
+        },
+    }
 }
 
 /// Where the next record goes: never over the one [`choose`] takes.

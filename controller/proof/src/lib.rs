@@ -8,6 +8,7 @@
 #![no_std]
 
 use couplet_controller::calibration::{Calibration, PageRefusal, RawPage};
+use couplet_controller::controller::key_off::Woken;
 use couplet_controller::numerics::Fast;
 use couplet_controller::snapshot::{self, Refusal, SIZE, Snapshot};
 use couplet_controller::stage::arbiter::{
@@ -47,7 +48,7 @@ macro_rules! stages {
 /// Everything else that is generic over the arithmetic.
 macro_rules! instance {
     ( $scalar:ty: $solve:ident $project:ident $residual:ident $accept:ident $rest:ident
-      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident ) => {
+      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident $wake:ident $keep:ident ) => {
         // SAFETY: the exported names are this package's own and unique.
         #[unsafe(no_mangle)]
         pub fn $solve(question: &Question<$scalar>) -> Answer<$scalar> {
@@ -105,6 +106,22 @@ macro_rules! instance {
         }
         // SAFETY: as above.
         #[unsafe(no_mangle)]
+        pub fn $wake(
+            controller: &mut Controller<$scalar>,
+            slots: &[[u8; SIZE]; 2],
+            now_s: Option<u64>,
+            ambient_degc: $scalar,
+        ) -> Woken {
+            let [slot_a, slot_b] = slots;
+            controller.wake_from(slot_a, slot_b, now_s, ambient_degc)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $keep(controller: &Controller<$scalar>, sequence: u32, now_s: u64) -> Snapshot {
+            controller.snapshot_under_way(sequence, now_s)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
         pub fn $trace(controller: &Controller<$scalar>, values: &mut [f32]) {
             for (value, signal) in values.iter_mut().zip(TraceSignal::<$scalar>::ALL) {
                 *value = (signal.read)(controller.trace());
@@ -150,11 +167,11 @@ stages! { Fast:
     thermal_fast = stage::thermal::Thermal<Fast>;
 }
 instance! { f32: arbiter_f32 project_f32 residual_f32 accept_f32 rest_f32
-new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 }
+new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 wake_f32 keep_f32 }
 instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64
-new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 }
+new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 wake_f64 keep_f64 }
 instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast
-new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast }
+new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast wake_fast keep_fast }
 
 /// Shipped laws of allocation beside the exact one: alone, and in the whole controller.
 macro_rules! laws {

@@ -1,14 +1,43 @@
 //! What survives key-off: the controller's part of the stored record, and waking from it.
 //!
 //! Stored: the energy ledger, orders to open, touch points, radius ratios, the tick. Everything else starts anew. A known
-//! time asleep cools; an unknown one does not, the hot side.
+//! time asleep cools; an unknown one does not, the hot side. A record of a drive under way, or one after which another is missing, tells
+//! no heat: it is bounded by what can have been made since.
 
 use super::laws::{Interpret, Refer};
 use super::{Controller, ControllerState};
 use crate::numerics::Real;
 use crate::signal::Limit;
-use crate::snapshot::{RadiusRatios, Snapshot};
+use crate::snapshot::{RadiusRatios, Refusal, SIZE, Slot, Snapshot, recall};
 use crate::stage::arbiter::Allocate;
+use crate::stage::thermal::{self, Rest};
+
+/// What is known of the heat on waking.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum HeatOnWaking {
+    /// As stored at key-off, cooled by the time asleep where that is known.
+    Stored,
+    /// Not seen to its end: bounded by what can have been made in the time since.
+    Bounded,
+    /// Nothing: every clutch starts at its absolute temperature and stays open until it is surely below.
+    Unknown,
+}
+
+/// How a controller woke, for the car's fault memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Woken {
+    /// Where the record was found; nowhere if nothing learned survived.
+    pub slot: Option<Slot>,
+    /// What is known of the heat.
+    pub heat: HeatOnWaking,
+    /// Why a record is missing that must have been written.
+    pub gap: Option<Refusal>,
+}
+
+/// The car's clock counts whole seconds: a time between two of its readings is at most this much longer, s.
+const CLOCK_STEP_S: i64 = 1;
 
 impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
     /// The record to store at key-off; `sequence` counts records, `key_off_s` is the car's clock.
@@ -29,19 +58,81 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 rear_over_front: ratio(radius.rear_to_front),
             },
             open: self.state.thermal.derating.map(|side| side.open),
+            under_way: false,
         }
+    }
+
+    /// The record to store at key-on and, where the memory allows, now and then while driving.
+    pub fn snapshot_under_way(&self, sequence: u32, now_s: u64) -> Snapshot {
+        Snapshot {
+            under_way: true,
+            ..self.snapshot(sequence, now_s)
+        }
+    }
+
+    /// Starts anew from the two slots, however damaged; says what was found. A unit whose slots are empty
+    /// starts as hot as can be: the end of the line writes both.
+    pub fn wake_from(
+        &mut self,
+        slot_a: &[u8; SIZE],
+        slot_b: &[u8; SIZE],
+        now_s: Option<u64>,
+        ambient_degc: S,
+    ) -> Woken {
+        let found = recall(slot_a, slot_b);
+        let slot = found.record.map(|(slot, _)| slot);
+        let record = found.record.map(|(_, record)| record).unwrap_or_default();
+        if found.gap.is_some() {
+            self.wake_unseen(&record, None, ambient_degc);
+            return Woken {
+                slot,
+                heat: HeatOnWaking::Unknown,
+                gap: found.gap,
+            };
+        }
+        self.wake(&record, now_s, ambient_degc);
+        let heat = match (record.under_way, record.rest::<S>(now_s)) {
+            (false, _) => HeatOnWaking::Stored,
+            (true, Rest::Known(_)) => HeatOnWaking::Bounded,
+            (true, Rest::Unknown) => HeatOnWaking::Unknown,
+        };
+        Woken {
+            slot,
+            heat,
+            gap: None,
+        }
+    }
+
+    fn wake_unseen(&mut self, stored: &Snapshot, unseen_s: Option<S>, ambient_degc: S) {
+        let thermal =
+            self.stages
+                .thermal
+                .wake_unseen(&stored.ledger, unseen_s, ambient_degc, stored.open);
+        self.wake_with(stored, thermal);
     }
 
     /// Starts anew from a stored record. `now_s` is the car's clock, `None` if it is not known; `ambient_degc` the air.
     pub fn wake(&mut self, stored: &Snapshot, now_s: Option<u64>, ambient_degc: S) {
+        let rest = stored.rest(now_s);
+        if stored.under_way {
+            let unseen_s = match rest {
+                Rest::Known(time_s) => Some(time_s + S::from_whole(CLOCK_STEP_S)),
+                Rest::Unknown => None,
+            };
+            self.wake_unseen(stored, unseen_s, ambient_degc);
+        } else {
+            let thermal = self
+                .stages
+                .thermal
+                .wake(&stored.ledger, rest, ambient_degc, stored.open);
+            self.wake_with(stored, thermal);
+        }
+    }
+
+    fn wake_with(&mut self, stored: &Snapshot, thermal: thermal::State<S>) {
         let mut state = ControllerState::at_rest();
         state.tick = stored.tick;
-        state.thermal = self.stages.thermal.wake(
-            &stored.ledger,
-            stored.rest(now_s),
-            ambient_degc,
-            stored.open,
-        );
+        state.thermal = thermal;
         state.actuation.touch_point_bar = stored.touch_point_bar();
         let bound = self.calibration.tunables().vehicle_state.radius_bound;
         let beyond_one =

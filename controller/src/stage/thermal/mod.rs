@@ -18,6 +18,7 @@ pub mod life;
 pub mod network;
 pub mod rainflow;
 pub mod slip_power;
+pub mod unseen;
 
 use crate::numerics::Scalar;
 use crate::quantity::{PerSide, Sensed};
@@ -142,7 +143,7 @@ pub struct Out<S> {
 pub enum Rest<S> {
     /// For this time, s; a time that is no number counts as unknown.
     Known(S),
-    /// Nobody knows: the hot side is assumed, no cooling at all.
+    /// Nobody knows: the hot side is assumed.
     Unknown,
 }
 
@@ -152,7 +153,8 @@ impl<S: Scalar> Thermal<S> {
         Self { tunables }
     }
 
-    /// State on waking from a stored ledger. A known rest cools it, an unknown one does not.
+    /// State on waking from a stored ledger. A known rest cools it; an unknown one does not, and lets every node be as warm as its
+    /// neighbours and the air may have made it.
     ///
     /// `was_open` holds the orders to open at key-off: they stand until the re-entry temperatures allow their end.
     pub fn wake(
@@ -167,8 +169,15 @@ impl<S: Scalar> Thermal<S> {
             Rest::Known(time_s) => {
                 network::rested(network, stored, time_s, self.believed_ambient(ambient_degc))
             }
-            Rest::Unknown => *stored,
+            Rest::Unknown => {
+                return self.wake_unseen(stored, Some(S::ZERO), ambient_degc, was_open);
+            }
         };
+        self.woken(estimate, was_open)
+    }
+
+    fn woken(&self, estimate: Ledger, was_open: PerSide<bool>) -> State<S> {
+        let network = &self.tunables.network;
         let at = network.temperatures(&estimate.nodes());
         let derating = derating::woken(&self.tunables.derating, &at, was_open);
         State {
@@ -176,6 +185,22 @@ impl<S: Scalar> Thermal<S> {
             derating,
             ..State::default()
         }
+    }
+
+    /// State on waking when heat may have been made unwatched since `stored` was noted: for at most `unseen_s`, or for nobody knows how
+    /// long. The books go on; what the bound adds counts as gained.
+    pub fn wake_unseen(
+        &self,
+        stored: &Ledger,
+        unseen_s: Option<S>,
+        ambient_degc: S,
+        was_open: PerSide<bool>,
+    ) -> State<S> {
+        let ambient_degc = self.believed_ambient(ambient_degc);
+        let nodes = unseen::most(&self.tunables, &stored.nodes(), unseen_s, ambient_degc);
+        let mut hottest = *stored;
+        hottest.settle(nodes);
+        self.woken(hottest, was_open)
     }
 
     /// Temperatures of a state.

@@ -229,7 +229,7 @@ pub fn relaxed<S: Scalar>(
 
 /// The ledger after a rest of `time_s` without heat, at standstill.
 ///
-/// Bounded work: at most [`REST_STEPS`] backward Euler steps, each a tenth longer than the one before; the last takes
+/// Bounded work: at most [`REST_STEPS`] backward Euler steps, each 6 % longer than the one before; the last takes
 /// what is left, however long. What was lost is booked. Against the exact solution a rest keeps up to 1 K too much in the
 /// surface in the first second and never loses more than 1e-3 of the stored heat too much (test `reference_thermal`).
 pub fn rested<S: Scalar>(
@@ -253,7 +253,7 @@ pub fn rested<S: Scalar>(
         };
         at = relaxed(parameters, &at, PerSide::both(S::ZERO), &around, take);
         left_s = left_s - take;
-        step_s = step_s * S::of(1.1);
+        step_s = step_s * S::of(REST_GROWTH);
     }
     let mut after = *ledger;
     if time_s > S::ZERO {
@@ -263,7 +263,10 @@ pub fn rested<S: Scalar>(
 }
 
 /// Most steps a rest is cut into.
-pub const REST_STEPS: u32 = 128;
+pub const REST_STEPS: u32 = 192;
 
 /// First and shortest step of a rest, s.
-const REST_FIRST_STEP_S: f32 = 0.25;
+const REST_FIRST_STEP_S: f32 = 0.05;
+
+/// Growth of the steps of a rest: 16 h in all; the last step takes what is left.
+const REST_GROWTH: f32 = 1.06;

@@ -114,6 +114,7 @@ fn delay<S: Scalar>(state: &mut State<S>, value: PerSide<S>) -> PerSide<S> {
         *place = value;
     }
     state.next = (now + 1) % DELAY_STEPS;
-    let then = (now + DELAY_STEPS - state.dead_steps) % DELAY_STEPS;
+    // A power of two divides the range of the type, so wrapping around is right.
+    let then = now.wrapping_sub(state.dead_steps) % DELAY_STEPS;
     state.line_nm.get(then).copied().unwrap_or(value)
 }
