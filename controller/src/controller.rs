@@ -337,7 +337,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let outer_nm = self.calibration.tunables().authority.capacity_nm;
         let inward_nm =
             (outer_nm * stages.authority.moment_per_difference).signed_like(motion.yaw_rate_rad_s);
-        let question = Question {
+        let mut question = Question {
             demand: Demand {
                 rear_torque_nm: rear.torque_nm + (outer_nm - rear.torque_nm) * yaw.slide,
                 yaw_moment_nm: yaw.moment_nm + (inward_nm - yaw.moment_nm) * yaw.slide,
@@ -352,9 +352,9 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             previous_nm: possible.previous_nm,
             octagon: possible.octagon,
         };
-        let said = self.allocate.answer(&question);
+        let said = self.allocate.answer_and_resolve(&mut question);
         // No law is trusted, ours included: what leaves the octagon is moved to its edge and named.
-        let (inside, moved) = project(&possible.octagon, said.torque_nm);
+        let (inside, moved) = project(&question.octagon, said.torque_nm);
         trace.projected = moved;
         trace.answer = admitted_answer(said, inside);
         let answer = &trace.answer;

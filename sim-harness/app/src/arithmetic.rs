@@ -29,10 +29,7 @@ pub fn arithmetic(only: Option<&str>) -> Result<Done, Failure> {
             case.scenario.name == name || case.scenario.name == format!("{name}-paired")
         });
         if cases.is_empty() {
-            return Err(Failure::Refused(vec![Refusal::at(
-                "command line",
-                "",
-                0,
+            return Err(Failure::Refused(vec![Refusal::on_command_line(
                 format!("no run of the paired axle is called `{name}`"),
                 known.join(", "),
                 "use an allowed name".into(),

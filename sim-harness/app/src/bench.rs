@@ -19,7 +19,7 @@ use crate::campaign::{self, Planned};
 use crate::command_line::{Command, CommandLine, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, schema, template};
-use crate::output::{Found, Labelled, text, write_results, write_rows};
+use crate::output::{Found, Labelled, make_place, see_place, text, write_results, write_rows};
 use crate::parallel::{Progress, in_parallel};
 use crate::why::{Question, why};
 
@@ -126,10 +126,7 @@ fn programme_rows(
         ]
         .concat();
         if !known.iter().any(|name| name == id) {
-            return Err(Failure::Refused(vec![Refusal::at(
-                "command line",
-                "",
-                0,
+            return Err(Failure::Refused(vec![Refusal::on_command_line(
                 format!("unknown requirement `{id}`"),
                 known.join(", "),
                 "use an allowed id".into(),
@@ -147,6 +144,8 @@ fn programme_rows(
             planned.push(Planned { campaign, page });
         }
     }
+    json.map_or(Ok(()), see_place)?;
+    make_place(out)?;
     let results = run_all(&jobs)?;
     // Only a campaign that someone asked for is long enough to be worth keeping half done.
     let keep_in = samples.is_some().then_some(out);
@@ -216,6 +215,7 @@ fn drive(
     }
     scenario.seed = seed.unwrap_or(scenario.seed);
 
+    make_place(out)?;
     let results = run_all(&[Job {
         scenario: &scenario,
         vehicle: &vehicle,
@@ -237,6 +237,7 @@ fn drive(
 fn layouts(out: &Path) -> Result<String, Failure> {
     let vehicle = demo_vehicle()?.vehicle().map_err(Failure::Refused)?;
     let cases = layout_cases();
+    make_place(out)?;
     let results = run_all(&demo_jobs(&cases, &vehicle)?)?;
     let done: Vec<(Case, RunResult)> = cases.into_iter().zip(results).collect();
     let runs = done
@@ -279,10 +280,7 @@ fn manoeuvre_of(name: &str) -> Result<Manoeuvre, Failure> {
     let known = Manoeuvre::ALL.map(Manoeuvre::name).join(", ");
     Manoeuvre::from_name(name).ok_or_else(|| {
         let what = format!("unknown manoeuvre `{name}`");
-        Failure::Refused(vec![Refusal::at(
-            "command line",
-            "",
-            0,
+        Failure::Refused(vec![Refusal::on_command_line(
             what,
             known,
             "use an allowed name".into(),

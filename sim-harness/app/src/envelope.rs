@@ -18,7 +18,7 @@ use crate::command_line::{EnvelopeValues, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::Source;
 use crate::output::number::significant;
-use crate::output::{CAUTIONS, text, write_page};
+use crate::output::{CAUTIONS, make_place, text, write_page};
 use crate::report::reach;
 
 /// Most values of one quantity: so many lines can be told apart in a drawing.
@@ -175,6 +175,7 @@ pub fn draw(out: &Path, setting: Option<&Path>, values: &EnvelopeValues) -> Resu
     else {
         return Err(Failure::Refused(refusals));
     };
+    make_place(out)?;
     let mut common = Point {
         speed_m_s: 0.0,
         curvature_1_m: 0.0,
@@ -345,7 +346,7 @@ fn numbers(
 }
 
 fn refusal(what: String, allowed: String, advice: &str) -> Refusal {
-    Refusal::at("command line", "", 0, what, allowed, advice.into())
+    Refusal::on_command_line(what, allowed, advice.into())
 }
 
 fn spot(page: &RawPage, quantity: Quantity, common: Point, value: f64) -> Spot {

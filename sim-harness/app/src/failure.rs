@@ -22,7 +22,15 @@ pub struct Refusal {
     pub advice: String,
 }
 
+/// What stands for the file where the command line is at fault.
+const COMMAND_LINE: &str = "command line";
+
 impl Refusal {
+    /// A refusal of what was said on the command line.
+    pub fn on_command_line(what: String, allowed: String, advice: String) -> Self {
+        Self::at(COMMAND_LINE, "", 0, what, allowed, advice)
+    }
+
     /// A refusal at a byte offset of `text`.
     pub fn at(
         file: &str,
@@ -54,10 +62,13 @@ impl fmt::Display for Refusal {
             allowed,
             advice,
         } = self;
-        write!(
-            f,
-            "{file}:{line}:{column}: {what}; allowed: {allowed}; do: {advice}"
-        )
+        // The command line has no lines.
+        if file == COMMAND_LINE {
+            write!(f, "{file}: ")?;
+        } else {
+            write!(f, "{file}:{line}:{column}: ")?;
+        }
+        write!(f, "{what}; allowed: {allowed}; do: {advice}")
     }
 }
 
@@ -75,6 +86,15 @@ pub enum Failure {
     UnknownSetting {
         /// The name.
         name: String,
+    },
+    /// There is no place for results; nothing was run.
+    NoPlace {
+        /// Folder or file that was to be written.
+        path: String,
+        /// What the operating system says.
+        error: std::io::Error,
+        /// What to do.
+        advice: &'static str,
     },
     /// A result could not be written; results written earlier are whole.
     Write {
@@ -112,7 +132,7 @@ impl fmt::Display for Failure {
                 );
                 write!(
                     f,
-                    "input refused: {count} {noun}; nothing was run, earlier results are untouched"
+                    "input refused: {count} {noun}; nothing was written, earlier results are untouched"
                 )
             }
             Self::Run { name } => {
@@ -127,6 +147,14 @@ impl fmt::Display for Failure {
                     "the programme names the setting `{name}`, which is not embedded; please report this defect"
                 )
             }
+            Self::NoPlace {
+                path,
+                error,
+                advice,
+            } => write!(
+                f,
+                "cannot write to {path}: {error}; nothing was run; do: {advice}"
+            ),
             Self::Write { path, error } => write!(f, "cannot write {path}: {error}"),
         }
     }

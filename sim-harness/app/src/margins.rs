@@ -18,7 +18,7 @@ use crate::command_line::Kind;
 use crate::failure::Failure;
 use crate::files::Source;
 use crate::output::number::significant;
-use crate::output::{CAUTIONS, text, write_page};
+use crate::output::{CAUTIONS, make_place, text, write_page};
 use crate::parallel::{Progress, in_parallel};
 use crate::report::bode;
 
@@ -83,6 +83,7 @@ pub fn draw(out: &Path, vehicle: Option<&Path>, setting: Option<&Path>) -> Resul
     let Some(vehicle) = vehicle.filter(|_| refusals.is_empty()) else {
         return Err(Failure::Refused(refusals));
     };
+    make_place(out)?;
     let states = states(&vehicle);
     let families = families(&vehicle, pages, &states)?;
     write_page(out, "margins.html", &bode::page(&families, &states))?;

@@ -209,6 +209,27 @@ fn why_refuses_unknown_runs_other_axles_and_times_outside_the_run() {
 }
 
 #[test]
+fn why_names_the_last_instant_of_a_run_and_tells_it_when_asked() {
+    let folder = Folder::new("why-last");
+    let (status, _, said) = couplet(&folder, &["why", "lift-off", "--at", "99"]);
+    assert_eq!(status, Some(2));
+    // A run is a run: what was driven to find its end has left nothing behind.
+    assert!(!said.contains("nothing was run"), "{said}");
+    let last = said
+        .split("allowed: 0 to ")
+        .nth(1)
+        .and_then(|rest| rest.split(' ').next())
+        .expect("the end of the run");
+    let (status, told, said) = couplet(&folder, &["why", "lift-off", "--at", last]);
+    assert_eq!(status, Some(0), "{said}");
+    assert!(told.contains(&format!("at {last} s")), "{told}");
+    let later = format!("{}", last.parse::<f64>().expect("a time") + 0.01);
+    let (status, _, said) = couplet(&folder, &["why", "lift-off", "--at", &later]);
+    assert_eq!(status, Some(2));
+    assert!(said.contains(&format!("allowed: 0 to {last} s")), "{said}");
+}
+
+#[test]
 fn arithmetic_tells_differences_and_where_the_fast_one_bites_and_fails_where_single_is_too_far() {
     let folder = Folder::new("arithmetic");
     let (status, told, said) = couplet(&folder, &["arithmetic", "--only", "lift-off"]);

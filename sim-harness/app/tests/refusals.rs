@@ -331,3 +331,56 @@ fn unknown_arguments_are_status_two() {
         assert_eq!(couplet(&folder, arguments).0, Some(2), "{arguments:?}");
     }
 }
+
+#[test]
+fn a_place_that_cannot_be_written_is_found_before_anything_is_run() {
+    let folder = Folder::new("no-place");
+    let file = folder.file("taken", b"a file, not a folder");
+    let inside = format!("{file}/deeper");
+    for arguments in [
+        &["--out", &file][..],
+        &["prove", "--out", &file],
+        &["prove", "--json", "missing/rows.json"],
+        &["prove", "--json", "."],
+        &["drive", "lift-off", "--out", &inside],
+        &["layouts", "--out", &inside],
+        &["margins", "--out", &file],
+        &["envelope", "--out", &file],
+    ] {
+        let (status, told, said) = couplet(&folder, arguments);
+        assert_eq!(status, Some(1), "{arguments:?}: {said}");
+        assert!(told.is_empty());
+        // One line: no run has told its progress.
+        assert_eq!(said.lines().count(), 1, "{arguments:?}: {said}");
+        assert!(
+            said.starts_with("cannot write to ")
+                && said.contains("; nothing was run; do: name a f"),
+            "{said}"
+        );
+    }
+    assert_eq!(text_of(&folder.path("taken")), "a file, not a folder");
+    assert!(!folder.path("missing").exists());
+}
+
+#[test]
+fn the_command_line_has_no_lines_and_says_what_is_allowed() {
+    let folder = Folder::new("command-line");
+    for arguments in [
+        &["prove", "--only", "no-such-row"][..],
+        &["arithmetic", "--only", "no-such-run"],
+        &["template", "scenario", "fly"],
+        &["schema", "scenario", "fly"],
+        &["envelope", "--oil", "500"],
+    ] {
+        let (status, told, said) = couplet(&folder, arguments);
+        assert_eq!(status, Some(2), "{arguments:?}: {said}");
+        assert!(told.is_empty());
+        assert!(said.starts_with("command line: "), "{said}");
+        assert!(
+            said.contains("; allowed: ") && said.contains("; do: "),
+            "{said}"
+        );
+        assert!(said.contains("nothing was written"), "{said}");
+    }
+    assert!(!folder.path("couplet-out").exists());
+}

@@ -23,12 +23,47 @@ use crate::signal::{Bound, Limit, NamedSpan, Octagon};
 /// A consistent octagon, and the best-ranked limit that gave way.
 pub fn resolve<S: Scalar>(octagon: &Octagon<S>) -> (Octagon<S>, Limit) {
     let sound = sound(octagon);
-    let tight = Plain::of(&sound).tightened();
-    if tight.is_empty() {
-        by_rank(&sound)
-    } else {
+    if consistent(&sound) {
         (sound, Limit::Nothing)
+    } else {
+        by_rank(&sound)
     }
+}
+
+/// Whether the eight bounds have a point in common, but for rounding; a bound that is not a number says no.
+///
+/// Twelve comparisons are enough: with normals in eight directions of a plane, bounds without a common point contradict each
+/// other in a pair of opposite ones, in a pair of wheels with sum or difference, or in a wheel with both (Helly's theorem:
+/// three at most).
+#[inline(always)]
+pub fn consistent<S: Scalar>(octagon: &Octagon<S>) -> bool {
+    let Octagon {
+        left,
+        right,
+        sum,
+        difference,
+    } = octagon;
+    let (l, r) = (
+        (left.low.value, left.high.value),
+        (right.low.value, right.high.value),
+    );
+    let (s, d) = (
+        (sum.low.value, sum.high.value),
+        (difference.low.value, difference.high.value),
+    );
+    // Without a short way out: one jump for all of them is cheaper.
+    (l.0 <= l.1)
+        & (r.0 <= r.1)
+        & (s.0 <= s.1)
+        & (d.0 <= d.1)
+        & (l.0 + r.0 <= s.1)
+        & (s.0 <= l.1 + r.1)
+        & (r.0 - l.1 <= d.1)
+        & (d.0 <= r.1 - l.0)
+        & (s.0 - d.1 <= l.1 + l.1)
+        & (l.0 + l.0 <= s.1 - d.0)
+        & (s.0 + d.0 <= r.1 + r.1)
+        & (r.0 + r.0 <= s.1 + d.1)
 }
 
 fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
@@ -69,11 +104,13 @@ fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
             kept.high = kept.high.at_most(wanted.high.value);
         }
     }
-    kept = kept.tightened().mended();
+    // Tightened before it is looked at, and only if something has changed since: after the last bound nobody looks.
+    let mut changed = true;
     for group in groups.from(first) {
         let mut lost = Limit::Nothing;
         let (left_enters, right_enters) = (groups.left.enters(group), groups.right.enters(group));
         if left_enters || right_enters {
+            kept = kept.renewed(&mut changed);
             let mut left = entering(wanted.left, kept.left, groups.left, group);
             let mut right = entering(wanted.right, kept.right, groups.right, group);
             share(&mut left, &mut right, &kept);
@@ -82,23 +119,21 @@ fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
                 settle(&mut result.left, wanted.left, left, groups.left, group),
                 settle(&mut result.right, wanted.right, right, groups.right, group),
             );
-            kept = Plain {
-                left,
-                right,
-                ..kept
-            }
-            .tightened()
-            .mended();
+            changed = kept.left != left || kept.right != right;
+            (kept.left, kept.right) = (left, right);
         }
         if groups.sum.enters(group) {
+            kept = kept.renewed(&mut changed);
             let sum = entering(wanted.sum, kept.sum, groups.sum, group);
             lost = first_named(
                 lost,
                 settle(&mut result.sum, wanted.sum, sum, groups.sum, group),
             );
-            kept = Plain { sum, ..kept }.tightened().mended();
+            changed = kept.sum != sum;
+            kept.sum = sum;
         }
         if groups.difference.enters(group) {
+            kept = kept.renewed(&mut changed);
             let difference = entering(wanted.difference, kept.difference, groups.difference, group);
             lost = first_named(
                 lost,
@@ -110,7 +145,8 @@ fn by_rank<S: Scalar>(wanted: &Octagon<S>) -> (Octagon<S>, Limit) {
                     group,
                 ),
             );
-            kept = Plain { difference, ..kept }.tightened().mended();
+            changed = kept.difference != difference;
+            kept.difference = difference;
         }
         if loser == Limit::Nothing {
             loser = lost;
@@ -139,15 +175,6 @@ struct Plain<S> {
 }
 
 impl<S: Scalar> Plain<S> {
-    fn of(octagon: &Octagon<S>) -> Self {
-        Self {
-            left: octagon.left.span(),
-            right: octagon.right.span(),
-            sum: octagon.sum.span(),
-            difference: octagon.difference.span(),
-        }
-    }
-
     fn everything() -> Self {
         let wheel = Span::symmetric(S::of(LARGEST));
         let both = Span::symmetric(S::of(2.0 * LARGEST));
@@ -250,11 +277,14 @@ impl<S: Scalar> Plain<S> {
         }
     }
 
-    fn is_empty(&self) -> bool {
-        self.left.is_empty()
-            || self.right.is_empty()
-            || self.sum.is_empty()
-            || self.difference.is_empty()
+    /// Tightened and mended, if something has changed.
+    fn renewed(self, changed: &mut bool) -> Self {
+        if *changed {
+            *changed = false;
+            self.tightened().mended()
+        } else {
+            self
+        }
     }
 }
 

@@ -35,8 +35,9 @@
 //! # Limits
 //! Spans of left and right hold to the bit; sum and difference hold to rounding (four units in the last place of
 //! |TL| + |TR|). A demand with a broken number asks for nothing: the answer is the possible torque nearest to zero.
-//! Resolving contradicting bounds costs ten times an answer: a caller that resolves once, asks with the resolved octagon
-//! and projects into it pays once. Conflicting bounds: see [`resolve`]. Method: optimality conditions of a convex quadratic programme (textbook).
+//! Resolving contradicting bounds costs some five answers: [`Allocate::answer_and_resolve`] leaves the resolved octagon in the
+//! question, and who projects into that pays once. Conflicting bounds: see [`resolve`]. Method: optimality conditions of a
+//! convex quadratic programme (textbook).
 
 mod alternative;
 mod conflict;
@@ -47,7 +48,7 @@ mod reason;
 mod terms;
 
 pub use alternative::{ProportionalSplit, StrictPriority};
-pub use conflict::resolve;
+pub use conflict::{consistent, resolve};
 
 use crate::numerics::Scalar;
 use crate::quantity::PerSide;
@@ -175,6 +176,21 @@ pub trait Allocate<S: Scalar>: Copy {
             ..Answer::default()
         }
     }
+
+    /// The answer, with the bounds in the question made consistent where they contradict each other: who projects into them
+    /// afterwards need not resolve them again.
+    fn answer_and_resolve(&self, question: &mut Question<S>) -> Answer<S> {
+        let mut conflict = Limit::Nothing;
+        if !consistent(&question.octagon) {
+            (question.octagon, conflict) = resolve(&question.octagon);
+        }
+        let said = self.answer(question);
+        if said.conflict == Limit::Nothing {
+            Answer { conflict, ..said }
+        } else {
+            said
+        }
+    }
 }
 
 /// The exact optimum of the problem on this page.
@@ -194,21 +210,40 @@ impl<S: Scalar> Allocate<S> for Exact {
     fn answer(&self, question: &Question<S>) -> Answer<S> {
         solve(question)
     }
+
+    fn answer_and_resolve(&self, question: &mut Question<S>) -> Answer<S> {
+        // The direct way's success proves that there is nothing to resolve, so ordinary questions pay nothing.
+        let (answer, resolved) = solved(question);
+        if let Some(octagon) = resolved {
+            question.octagon = octagon;
+        }
+        answer
+    }
 }
 
 /// The exact optimum with reasons and multipliers.
 #[inline(always)]
 pub fn solve<S: Scalar>(question: &Question<S>) -> Answer<S> {
+    solved(question).0
+}
+
+/// The optimum, and the octagon it was found on where that was not plainly the question's own.
+#[inline(always)]
+fn solved<S: Scalar>(question: &Question<S>) -> (Answer<S>, Option<Octagon<S>>) {
     let direct = Terms::believable(question)
         .and_then(|terms| Some((direct::optimum(&question.octagon, &terms)?, terms)));
     match direct {
-        Some((spot, terms)) => reasoned(&spot.found(&question.octagon), &question.octagon, &terms),
+        Some((spot, terms)) => {
+            let found = spot.found(&question.octagon);
+            (reasoned(&found, &question.octagon, &terms), None)
+        }
         None => {
             let (terms, whole) = in_full(question);
-            Answer {
+            let answer = Answer {
                 conflict: whole.conflict,
                 ..reasoned(&whole.found, &whole.octagon, &terms)
-            }
+            };
+            (answer, Some(whole.octagon))
         }
     }
 }

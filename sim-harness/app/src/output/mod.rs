@@ -99,6 +99,49 @@ pub struct Found<'a> {
     pub layouts: &'a [LayoutTable],
 }
 
+/// Makes the folder of the results and sees that it can be written to, before anything is run.
+///
+/// # Errors
+/// [`Failure::NoPlace`].
+pub fn make_place(out: &Path) -> Result<(), Failure> {
+    let probe = out.join(format!(".place.{}.tmp", std::process::id()));
+    fs::create_dir_all(out)
+        .and_then(|()| fs::write(&probe, b""))
+        .and_then(|()| fs::remove_file(&probe))
+        .map_err(|error| Failure::NoPlace {
+            path: out.display().to_string(),
+            error,
+            advice: "name a folder that can be written with --out",
+        })
+}
+
+/// Sees that the folder of a file to be written exists and the file is no folder, before anything is run.
+///
+/// # Errors
+/// [`Failure::NoPlace`].
+pub fn see_place(file: &Path) -> Result<(), Failure> {
+    let folder = match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let kind = if file.is_dir() {
+        Err(std::io::ErrorKind::IsADirectory.into())
+    } else {
+        fs::metadata(folder).and_then(|found| {
+            if found.is_dir() {
+                Ok(())
+            } else {
+                Err(std::io::ErrorKind::NotADirectory.into())
+            }
+        })
+    };
+    kind.map_err(|error| Failure::NoPlace {
+        path: file.display().to_string(),
+        error,
+        advice: "name a file in a folder that exists",
+    })
+}
+
 /// Writes report, summary and CSV files into `out`; files of earlier sessions under other names stay.
 ///
 /// # Errors

@@ -165,7 +165,7 @@ fn scenario(run: &Path) -> Result<(Scenario, Option<&'static str>), Vec<Refusal>
 }
 
 fn said(what: String, allowed: String, advice: &str) -> Refusal {
-    Refusal::at("command line", "", 0, what, allowed, advice.into())
+    Refusal::on_command_line(what, allowed, advice.into())
 }
 
 /// The run again, and its control step at `at_s` if it came so far.
