@@ -5,9 +5,9 @@
 //! answers those. Same equations as the full method; every line of it is written for both wheels alike, so mirrored
 //! questions have mirrored answers to the bit.
 
-use super::LARGEST;
 use super::plane::{Active, End, Found};
 use super::terms::Terms;
+use super::{FINE_FROM, LARGEST};
 use crate::numerics::Scalar;
 use crate::quantity::PerSide;
 use crate::signal::{NamedSpan, Octagon};
@@ -143,7 +143,8 @@ pub(super) fn optimum<S: Scalar>(octagon: &Octagon<S>, terms: &Terms<S>) -> Opti
         }
     };
     let size = found.torque.left.magnitude() + found.torque.right.magnitude();
-    if size <= S::of(4.0 * LARGEST) {
+    // Beyond, 32 bits do not resolve the promise: the full method answers in finer arithmetic.
+    if size < S::of(FINE_FROM) {
         Some(found)
     } else {
         None

@@ -42,6 +42,7 @@
 mod alternative;
 mod conflict;
 mod direct;
+mod fine;
 mod order;
 mod plane;
 mod reason;
@@ -59,6 +60,10 @@ use terms::{Terms, rounding};
 /// Largest plausible torque, moment, weight or price; a demand whose sizes add up to more is broken. Chosen: far above
 /// any axle, far below where products of such numbers overflow 32 bits.
 pub const LARGEST: f32 = 1.0e6;
+
+/// Size |TL| + |TR| from which answers are found in 64 bits and rounded once, Nm: a step of 32 bits is half a thousandth
+/// there, and the wanted torques carry a few. No axle of the catalogue gets there twice over.
+const FINE_FROM: f32 = 4096.0;
 
 /// Smallest weight of a change of torque, cost per Nm^2: keeps the answer unique when other weights are zero. Chosen:
 /// 1/3000 of the smallest useful weight.
@@ -338,7 +343,7 @@ fn in_full<S: Scalar>(question: &Question<S>) -> (Terms<S>, Whole<S>) {
             plane::optimum(octagon, &terms).filter(|found| octagon.admits(found.torque))
     {
         let whole = Whole {
-            found,
+            found: fine::found(question, octagon, found),
             octagon: *octagon,
             conflict: Limit::Nothing,
         };
@@ -350,7 +355,7 @@ fn in_full<S: Scalar>(question: &Question<S>) -> (Terms<S>, Whole<S>) {
         .or_else(|| plane::optimum(&octagon, &terms))
         .unwrap_or_else(|| Found::pinned(clipped(&octagon, PerSide::both(S::ZERO))));
     let whole = Whole {
-        found,
+        found: fine::found(question, &octagon, found),
         octagon,
         conflict,
     };
