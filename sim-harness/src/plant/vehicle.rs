@@ -200,60 +200,60 @@ crate::described! {
             /// Largest torque of one wheel brake.
             maximum_torque_nm ["N m"] 0.0 .. 10000.0 = 4000.0,
         },
-        /// Mechanical limited-slip differential in front; only in a car built with one.
+        /// Mechanical limited-slip differential in front; only in a car built with one. Values found by the search of `prove::tuning`.
         front_differential: FrontDifferential {
             /// Torque difference between the front wheels that it holds without load.
-            preload_nm ["N m"] 0.0 .. 1000.0 = 60.0,
+            preload_nm ["N m"] 0.0 .. 1000.0 = 150.0,
             /// Further torque difference per carrier torque while driving (locking factor).
-            locking_drive ["-"] 0.0 .. 0.95 = 0.35,
+            locking_drive ["-"] 0.0 .. 0.95 = 0.5,
             /// The same while the carrier is braked by the powertrain.
-            locking_coast ["-"] 0.0 .. 0.95 = 0.20,
+            locking_coast ["-"] 0.0 .. 0.95 = 0.5,
         },
         /// Textbook law of brake-based vectoring and brake traction control; values found by the search of `prove::tuning`.
         brake_vectoring: BrakeVectoring {
             /// Missing yaw rate without intervention.
-            quiet_rad_s ["rad/s"] 0.0 .. 0.5 = 0.04,
+            quiet_rad_s ["rad/s"] 0.0 .. 0.5 = 0.047,
             /// Brake torque per missing yaw rate beyond that.
-            gain_nm_s_rad ["N m s/rad"] 0.0 .. 200000.0 = 20000.0,
+            gain_nm_s_rad ["N m s/rad"] 0.0 .. 200000.0 = 26000.0,
             /// Largest brake torque for the yaw rate.
-            maximum_torque_nm ["N m"] 0.0 .. 4000.0 = 2000.0,
-            /// Largest brake torque for the yaw rate over carrier torque; 0.5 holds the wheel back no further than to free rolling.
-            carrier_share ["-"] 0.0 .. 1.0 = 0.5,
+            maximum_torque_nm ["N m"] 0.0 .. 4000.0 = 3300.0,
+            /// Largest brake torque for the yaw rate over carrier torque; at 0.5 the braked wheel just rolls freely.
+            carrier_share ["-"] 0.0 .. 1.0 = 0.515,
             /// Understeer aimed at over the car's own without power.
-            aim_understeer_share ["-"] 0.0 .. 2.0 = 1.0,
+            aim_understeer_share ["-"] 0.0 .. 2.0 = 0.895,
             /// Brake torque per speed difference of the front wheels (also `assist.brake_traction`, as all below).
-            traction_gain_nm_s_m ["N m s/m"] 0.0 .. 10000.0 = 700.0,
+            traction_gain_nm_s_m ["N m s/m"] 0.0 .. 10000.0 = 5400.0,
             /// Speed difference that is a turn and no spin.
-            traction_start_m_s ["m/s"] 0.0 .. 5.0 = 0.4,
+            traction_start_m_s ["m/s"] 0.0 .. 5.0 = 0.38,
             /// The same per speed of the car, added.
-            traction_start_share ["-"] 0.0 .. 0.5 = 0.06,
+            traction_start_share ["-"] 0.0 .. 0.5 = 0.111,
             /// Largest brake torque for traction.
-            traction_maximum_torque_nm ["N m"] 0.0 .. 4000.0 = 1800.0,
+            traction_maximum_torque_nm ["N m"] 0.0 .. 4000.0 = 1560.0,
             /// Spin of both front wheels beyond which the powertrain is cut.
-            traction_cut_start_m_s ["m/s"] 0.0 .. 10.0 = 1.0,
+            traction_cut_start_m_s ["m/s"] 0.0 .. 10.0 = 3.8,
             /// Share of the request cut per such spin and second.
-            traction_cut_per_m ["1/m"] 0.0 .. 10.0 = 0.8,
+            traction_cut_per_m ["1/m"] 0.0 .. 10.0 = 0.4,
         },
         /// Textbook law of a single coupling; values found by the search of `prove::tuning`.
         coupling: Coupling {
             /// Share of the driver's torque set ahead of slip.
-            share ["-"] 0.0 .. 1.0 = 0.4,
+            share ["-"] 0.0 .. 1.0 = 0.8,
             /// Driver's torque of which no share goes to the rear.
-            free_torque_nm ["N m"] 0.0 .. 2000.0 = 150.0,
+            free_torque_nm ["N m"] 0.0 .. 2000.0 = 35.0,
             /// Torque wanted beyond the one delivered that counts too.
-            lead_torque_nm ["N m"] 0.0 .. 4000.0 = 800.0,
+            lead_torque_nm ["N m"] 0.0 .. 4000.0 = 750.0,
             /// Torque per slip of the coupling.
-            slip_gain_nm_s_rad ["N m s/rad"] 0.0 .. 10000.0 = 450.0,
+            slip_gain_nm_s_rad ["N m s/rad"] 0.0 .. 10000.0 = 430.0,
             /// Slip without effect.
-            slip_start_rad_s ["rad/s"] 0.0 .. 10.0 = 0.3,
+            slip_start_rad_s ["rad/s"] 0.0 .. 10.0 = 0.88,
             /// Largest torque at both wheels together.
-            maximum_torque_nm ["N m"] 0.0 .. 10000.0 = 2200.0,
+            maximum_torque_nm ["N m"] 0.0 .. 10000.0 = 1660.0,
             /// Largest rise.
-            rise_nm_s ["N m/s"] 100.0 .. 200000.0 = 28000.0,
+            rise_nm_s ["N m/s"] 100.0 .. 200000.0 = 43000.0,
             /// Largest fall.
-            fall_nm_s ["N m/s"] 100.0 .. 200000.0 = 3000.0,
+            fall_nm_s ["N m/s"] 100.0 .. 200000.0 = 2700.0,
             /// Front spin asked of the powertrain while moving off; the powertrain's own is 1.
-            front_spin_m_s ["m/s"] 0.1 .. 5.0 = 1.0,
+            front_spin_m_s ["m/s"] 0.1 .. 5.0 = 0.72,
         },
         /// From the carrier to the rear shaft.
         driveline: Driveline {

@@ -245,24 +245,22 @@ fn numbers(layout: AxleLayout) -> Vec<Number> {
                 ("traction_cut_per_m", 0.0, 3.0),
             ],
         ),
-        AxleLayout::SingleCoupling => {
-            let mut all = of(
-                "coupling",
-                &[
-                    ("share", 0.0, 0.8),
-                    ("free_torque_nm", 0.0, 600.0),
-                    ("lead_torque_nm", 0.0, 3000.0),
-                    ("slip_gain_nm_s_rad", 0.0, 5000.0),
-                    ("slip_start_rad_s", 0.0, 3.0),
-                    ("maximum_torque_nm", 600.0, 3000.0),
-                    ("rise_nm_s", 3000.0, 60_000.0),
-                    ("fall_nm_s", 1000.0, 60_000.0),
-                    ("front_spin_m_s", 0.1, 2.0),
-                ],
-            );
-            all.extend(of("driveline", &[("single_coupling_overspeed", 0.0, 0.03)]));
-            all
-        }
+        // Its overspeed stays 0: a search that had it too took 2.1 % and a quiet slip of 2.2 rad/s, which from 125 km/h on
+        // closes the coupling against the overspeed on a straight road; no part of the objective is that fast.
+        AxleLayout::SingleCoupling => of(
+            "coupling",
+            &[
+                ("share", 0.0, 0.8),
+                ("free_torque_nm", 0.0, 600.0),
+                ("lead_torque_nm", 0.0, 3000.0),
+                ("slip_gain_nm_s_rad", 0.0, 5000.0),
+                ("slip_start_rad_s", 0.0, 3.0),
+                ("maximum_torque_nm", 600.0, 3000.0),
+                ("rise_nm_s", 3000.0, 60_000.0),
+                ("fall_nm_s", 1000.0, 60_000.0),
+                ("front_spin_m_s", 0.1, 2.0),
+            ],
+        ),
         AxleLayout::PairedClutches => of(
             "setting",
             &[("agility", 0.0, 1.0), ("steadiness", 0.0, 1.0)],
