@@ -21,8 +21,17 @@ fn understeer_rad_s2_m() -> f64 {
     plant.single_track().understeer_rad_s2_m()
 }
 
+/// The controls with round numbers of traction, so that expected values can be worked out by hand.
 fn control(switches: Switches) -> BrakeControl {
-    BrakeControl::new(&Vehicle::default(), understeer_rad_s2_m(), switches)
+    let mut vehicle = Vehicle::default();
+    let numbers = &mut vehicle.brake_vectoring;
+    numbers.traction_gain_nm_s_m = 700.0;
+    numbers.traction_start_m_s = 0.4;
+    numbers.traction_start_share = 0.06;
+    numbers.traction_maximum_torque_nm = 1800.0;
+    numbers.traction_cut_start_m_s = 1.0;
+    numbers.traction_cut_per_m = 0.8;
+    BrakeControl::new(&vehicle, understeer_rad_s2_m(), switches)
 }
 
 /// A car that rolls straight ahead at a speed.
