@@ -189,6 +189,9 @@ trace_signals! {
     estimated_surface_left ["degC"] Swap = |t| t.heat.surface_degc.left.to_f32();
     estimated_surface_right ["degC"] Swap = |t| t.heat.surface_degc.right.to_f32();
     estimated_oil ["degC"] Even = |t| t.heat.oil_degc.to_f32();
+    bound_surface_left ["degC"] Swap = |t| t.heat.surface_bound_degc.left.to_f32();
+    bound_surface_right ["degC"] Swap = |t| t.heat.surface_bound_degc.right.to_f32();
+    bound_oil ["degC"] Even = |t| t.heat.oil_bound_degc.to_f32();
     heat_ceiling_left ["-"] Swap = |t| t.heat.ceiling.left.to_f32();
     heat_ceiling_right ["-"] Swap = |t| t.heat.ceiling.right.to_f32();
     health ["-"] Even = |t| f32::from(t.verdict.health as u8);

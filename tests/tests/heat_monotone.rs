@@ -34,16 +34,13 @@ fn heating_one_clutch_never_raises_its_grant() {
             let more_uj = (10f64.powf(dice.between(1.0, 5.0)) * 1e6) as i64;
             let mut hot = cool;
             let mut state = *hot.state();
-            let mut nodes = state.thermal.estimate.nodes();
-            for node in [&mut nodes.surface_uj, &mut nodes.core_uj] {
-                let one = if left {
-                    &mut node.left
-                } else {
-                    &mut node.right
-                };
-                *one += more_uj;
-            }
-            state.thermal.estimate = Ledger::opened(nodes);
+            // Surface and core of one side hotter, and the opening with them: what was taken in stays, the bound counts from it.
+            let mut words = state.thermal.estimate.to_words();
+            let side = usize::from(!left);
+            words[side] += more_uj;
+            words[2 + side] += more_uj;
+            words[6] += 2 * more_uj;
+            state.thermal.estimate = Ledger::from_words(&words).expect("it balances");
             // Both look at their temperatures in this very step; where only one did, the other would still go by older ones.
             state.thermal.at = None;
             hot.restore(state);

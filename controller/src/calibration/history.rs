@@ -66,6 +66,13 @@ pub const HISTORY: &[Step] = &[
         layout: 4,
         changes: &[Change::Added(("authority", "crawl_sign_rad_s"))],
     },
+    Step {
+        layout: 5,
+        changes: &[
+            Change::Added(("heat_bound", "share")),
+            Change::Added(("heat_bound", "beyond_k")),
+        ],
+    },
 ];
 
 // A layout without its step does not build.

@@ -210,6 +210,11 @@ catalogue! {
         housing_ambient_per_speed_w_s_k_m ["W s/(K m)"] 0.0 .. 10.0 = 0.9, Guess, "Growth of the conductance housing to air with speed; head wind.";
         fastest_speed_m_s ["m/s"] 30.0 .. 150.0 = 100.0, Chosen, "Highest believable speed. A faster one counts as standstill, which cools least.";
     }
+    /// How far network and heat may be off.
+    heat_bound: HeatBound {
+        share ["-"] 0.0 .. 0.4 = 0.15, Chosen, "Share by which heat, heat capacities and conductances may each be off; 0: the estimate itself protects.";
+        beyond_k ["K"] 0.0 .. 40.0 = 12.0, Chosen, "Added to the bound: what a lumped network cannot know of the profile in the plates.";
+    }
     /// Torque and slip to heat.
     slip_power: SlipPower {
         capacity_nm ["N m"] 100.0 .. 5000.0 = 1200.0, Chosen, "Largest capacity of one clutch; assumed when the grant is no number.";

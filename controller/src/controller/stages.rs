@@ -104,6 +104,7 @@ impl<S: Real> Stages<S> {
             thermal: Thermal {
                 tunables: ThermalTunables {
                     network: t.heat_network,
+                    bound: t.heat_bound,
                     slip_power: t.slip_power,
                     derating: t.derating,
                     forecast: t.forecast,

@@ -5,12 +5,14 @@
 //!
 //! [`slip_power`] turns grant and slip into heat, which enters the ledger in every step; [`network`] spreads it and finds the
 //! temperatures once in [`MOVE_EVERY_S`] (the fastest node needs ten times as long to follow); [`ledger`] is the state, whole microjoules
-//! moved between nodes; [`derating`] says what the heat leaves; [`forecast`] how long the present use can go on. Not fed by the
+//! moved between nodes; [`bound`] is what the truth stays below; [`derating`] says what the heat leaves by that bound;
+//! [`forecast`] how long the present use can go on. Not fed by the
 //! controller yet: [`life`] and [`rainflow`], counters of use.
 //!
-//! Not done yet: a protecting upper bound beside the estimate, learning of conductances.
+//! Not done yet: learning of conductances.
 //! Never done: a temperature as a floating-point state.
 
+pub mod bound;
 pub mod derating;
 pub mod forecast;
 pub mod ledger;
@@ -35,6 +37,8 @@ pub const MOVE_EVERY_S: f32 = 0.02;
 pub struct ThermalTunables<S> {
     /// Heat capacities and conductances.
     pub network: network::Parameters<S>,
+    /// How far network and heat may be off.
+    pub bound: bound::Parameters<S>,
     /// Torque and slip to heat.
     pub slip_power: slip_power::Parameters<S>,
     /// Temperatures to ceilings.
@@ -48,6 +52,7 @@ impl<S: Scalar> ThermalTunables<S> {
     pub fn nominal() -> Self {
         Self {
             network: network::Parameters::nominal(),
+            bound: bound::Parameters::nominal(),
             slip_power: slip_power::Parameters::nominal(),
             derating: derating::Parameters::nominal(),
             forecast: forecast::Tunables::nominal(),
@@ -86,6 +91,8 @@ pub struct In<S> {
 pub struct State<S> {
     /// Energies: the estimate.
     pub estimate: Ledger,
+    /// Temperatures that the truth stays below.
+    pub bound: bound::State<S>,
     /// Grants on their way to the clutches.
     pub slip_power: slip_power::State<S>,
     /// Ceilings and orders.
@@ -96,9 +103,13 @@ pub struct State<S> {
     pub at: Option<Temperatures<S>>,
     /// Energies these temperatures are of.
     pub nodes_then: Nodes,
+    /// Heat taken in until then, microjoules.
+    pub taken_in_then_uj: PerSide<i64>,
     /// Steps since heat moved between the nodes.
     pub waited: u8,
-    /// Whether every temperature lay below the start of its slope then.
+    /// The bound then, degC.
+    pub most: Temperatures<S>,
+    /// Whether every temperature of the bound lay below the start of its slope then.
     pub cool: bool,
 }
 
@@ -107,6 +118,15 @@ impl<S: Scalar> State<S> {
     pub fn at(parameters: &network::Parameters<S>, degc: S) -> Self {
         Self {
             estimate: Ledger::opened(parameters.nodes_at(degc)),
+            bound: bound::State::at(
+                &Temperatures {
+                    surface_degc: PerSide::both(degc),
+                    core_degc: PerSide::both(degc),
+                    oil_degc: degc,
+                    housing_degc: degc,
+                },
+                PerSide::both(0),
+            ),
             ..Self::default()
         }
     }
@@ -128,6 +148,12 @@ pub struct Out<S> {
     pub oil_degc: S,
     /// Housing, degC.
     pub housing_degc: S,
+    /// Most the friction surfaces may have, degC.
+    pub surface_bound_degc: PerSide<S>,
+    /// Most plates and hubs may have, degC.
+    pub core_bound_degc: PerSide<S>,
+    /// Most the oil may have, degC.
+    pub oil_bound_degc: S,
     /// Share of the capacity the heat leaves, 0 to 1.
     pub ceiling: PerSide<S>,
     /// What set the ceiling; [`Limit::Nothing`] at 1.
@@ -154,7 +180,7 @@ impl<S: Scalar> Thermal<S> {
     }
 
     /// State on waking from a stored ledger. A known rest cools it; an unknown one does not, and lets every node be as warm as its
-    /// neighbours and the air may have made it.
+    /// neighbours and the air may have made it. The bound is as far above the estimate of key-off as heat and network may be off.
     ///
     /// `was_open` holds the orders to open at key-off: they stand until the re-entry temperatures allow their end.
     pub fn wake(
@@ -165,24 +191,37 @@ impl<S: Scalar> Thermal<S> {
         was_open: PerSide<bool>,
     ) -> State<S> {
         let network = &self.tunables.network;
-        let estimate = match rest {
+        match rest {
             Rest::Known(time_s) => {
-                network::rested(network, stored, time_s, self.believed_ambient(ambient_degc))
+                let ambient_degc = self.believed_ambient(ambient_degc);
+                let estimate = network::rested(network, stored, time_s, ambient_degc);
+                self.woken(stored, estimate, time_s, ambient_degc, was_open)
             }
-            Rest::Unknown => {
-                return self.wake_unseen(stored, Some(S::ZERO), ambient_degc, was_open);
-            }
-        };
-        self.woken(estimate, was_open)
+            Rest::Unknown => self.wake_unseen(stored, Some(S::ZERO), ambient_degc, was_open),
+        }
     }
 
-    fn woken(&self, estimate: Ledger, was_open: PerSide<bool>) -> State<S> {
+    fn woken(
+        &self,
+        at_key_off: &Ledger,
+        estimate: Ledger,
+        rest_s: S,
+        ambient_degc: S,
+        was_open: PerSide<bool>,
+    ) -> State<S> {
         let network = &self.tunables.network;
+        let tunables = &self.tunables.bound;
+        let taken_in_uj = estimate.taken_in_uj();
+        let before = network.temperatures(&at_key_off.nodes());
+        let most = bound::assumed(tunables, &before, ambient_degc);
+        let bound =
+            bound::State::woken(network, tunables, &most, taken_in_uj, rest_s, ambient_degc);
         let at = network.temperatures(&estimate.nodes());
-        let derating = derating::woken(&self.tunables.derating, &at, was_open);
+        let most = bound.now(network, tunables, &at, taken_in_uj);
         State {
             estimate,
-            derating,
+            bound,
+            derating: derating::woken(&self.tunables.derating, &most, was_open),
             ..State::default()
         }
     }
@@ -200,7 +239,7 @@ impl<S: Scalar> Thermal<S> {
         let nodes = unseen::most(&self.tunables, &stored.nodes(), unseen_s, ambient_degc);
         let mut hottest = *stored;
         hottest.settle(nodes);
-        self.woken(hottest, was_open)
+        self.woken(&hottest, hottest, S::ZERO, ambient_degc, was_open)
     }
 
     /// Temperatures of a state.
@@ -211,12 +250,18 @@ impl<S: Scalar> Thermal<S> {
     /// Works the state's temperatures and what follows from them out anew: for a state that came under another calibration.
     pub fn renew(&self, state: &mut State<S>, period_s: S) {
         if state.at.is_some() {
-            self.note(state, state.nodes_then, period_s);
+            self.note(state, state.nodes_then, state.taken_in_then_uj, period_s);
         }
     }
 
     /// Notes the temperatures of these energies and what changes no faster than they.
-    fn note(&self, state: &mut State<S>, nodes: Nodes, period_s: S) -> Temperatures<S> {
+    fn note(
+        &self,
+        state: &mut State<S>,
+        nodes: Nodes,
+        taken_in_uj: PerSide<i64>,
+        period_s: S,
+    ) -> Temperatures<S> {
         let at = self.tunables.network.temperatures(&nodes);
         state.at = Some(at);
         state.nodes_then = nodes;
@@ -226,7 +271,12 @@ impl<S: Scalar> Thermal<S> {
             at.oil_degc,
             period_s,
         );
-        state.cool = derating::is_cool(&self.tunables.derating, &at);
+        state.taken_in_then_uj = taken_in_uj;
+        let tunables = &self.tunables;
+        state.most = state
+            .bound
+            .now(&tunables.network, &tunables.bound, &at, taken_in_uj);
+        state.cool = derating::is_cool(&tunables.derating, &state.most);
         at
     }
 
@@ -260,7 +310,15 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
         let at = match state.at {
             Some(at) if (steps + S::HALF) * period_s <= S::of(MOVE_EVERY_S) => at,
             _ => {
-                let at = self.note(state, state.estimate.nodes(), period_s);
+                let taken_in_uj = state.estimate.taken_in_uj();
+                state.bound.advance(
+                    &tunables.network,
+                    &tunables.bound,
+                    taken_in_uj,
+                    &around,
+                    steps * period_s,
+                );
+                let at = self.note(state, state.estimate.nodes(), taken_in_uj, period_s);
                 state.estimate.move_heat(&network::explicit_moves(
                     &tunables.network,
                     &at,
@@ -284,10 +342,12 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
         state
             .estimate
             .take_in(heat_w.map(|heat| (heat * scale).to_whole()));
+        // The estimate informs, the bound protects.
+        let most = state.most;
         let ceilings = derating::step_known(
             &tunables.derating,
             &mut state.derating,
-            (&at, state.cool),
+            (&most, state.cool),
             period_s,
         );
         let time_to_limit_s = forecast::step(
@@ -295,7 +355,7 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             &tunables.derating,
             &tunables.forecast,
             &mut state.forecast,
-            &at,
+            &most,
             heat_w,
             &around,
             (period_s, moved),
@@ -307,6 +367,9 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             core_degc: at.core_degc,
             oil_degc: at.oil_degc,
             housing_degc: at.housing_degc,
+            surface_bound_degc: most.surface_degc,
+            core_bound_degc: most.core_degc,
+            oil_bound_degc: most.oil_degc,
             ceiling: ceilings.map(|ceiling| ceiling.share),
             ceiling_by: ceilings.map(|ceiling| ceiling.by),
             time_to_limit_s,

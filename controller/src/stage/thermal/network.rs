@@ -227,22 +227,21 @@ pub fn relaxed<S: Scalar>(
     }
 }
 
-/// The ledger after a rest of `time_s` without heat, at standstill.
+/// Temperatures after a rest of `time_s` without heat, at standstill.
 ///
 /// Bounded work: at most [`REST_STEPS`] backward Euler steps, each 6 % longer than the one before; the last takes
-/// what is left, however long. What was lost is booked. Against the exact solution a rest keeps up to 1 K too much in the
-/// surface in the first second and never loses more than 1e-3 of the stored heat too much (test `reference_thermal`).
-pub fn rested<S: Scalar>(
+/// what is left, however long.
+pub fn cooled<S: Scalar>(
     parameters: &Parameters<S>,
-    ledger: &Ledger,
+    from: &Temperatures<S>,
     time_s: S,
     ambient_degc: S,
-) -> Ledger {
+) -> Temperatures<S> {
     let around = Surroundings {
         speed_m_s: S::ZERO,
         ambient_degc,
     };
-    let mut at = parameters.temperatures(&ledger.nodes());
+    let mut at = *from;
     let mut left_s = if time_s > S::ZERO { time_s } else { S::ZERO };
     let mut step_s = S::of(REST_FIRST_STEP_S);
     for round in 1..=REST_STEPS {
@@ -255,8 +254,23 @@ pub fn rested<S: Scalar>(
         left_s = left_s - take;
         step_s = step_s * S::of(REST_GROWTH);
     }
+    at
+}
+
+/// The ledger after a rest of `time_s` without heat, at standstill.
+///
+/// What was lost is booked. Against the exact solution a rest keeps up to 1 K too much in the
+/// surface in the first second and never loses more than 1e-3 of the stored heat too much (test `reference_thermal`).
+pub fn rested<S: Scalar>(
+    parameters: &Parameters<S>,
+    ledger: &Ledger,
+    time_s: S,
+    ambient_degc: S,
+) -> Ledger {
+    let from = parameters.temperatures(&ledger.nodes());
     let mut after = *ledger;
     if time_s > S::ZERO {
+        let at = cooled(parameters, &from, time_s, ambient_degc);
         after.settle(parameters.nodes(&at));
     }
     after
