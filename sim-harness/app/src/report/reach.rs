@@ -50,10 +50,12 @@ impl Axis {
             .map(|share| share * rough)
             .find(|every| span / every <= 7.0)
             .unwrap_or(10.0 * rough);
+        let low = (low / every).floor() * every;
+        let high = ((high / every).ceil() * every).max(low + every);
         Self {
             words,
-            low: (low / every).floor() * every,
-            high: ((high / every).ceil() * every).max((low / every).floor() * every + every),
+            low: if even { -high } else { low },
+            high,
             every,
         }
     }
