@@ -176,6 +176,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 carrier_torque_nm: seen.carrier_torque_nm,
                 gear: seen.gear,
                 rear_torque_nm: delayed.torque_nm,
+                anti_lock_active: seen.anti_lock_active.or(S::ZERO) > S::HALF,
             },
             period_s,
             &mut trace.motion,
@@ -359,8 +360,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         trace.answer = admitted_answer(said, inside);
         let answer = &trace.answer;
 
-        // The command is a capacity: the size of the expected torque, or more where both clutches shall damp yaw; that may
-        // not carry the sum beyond its bounds.
+        // The command is a capacity: the expected torque's size, or more where both shall damp yaw, within the sum's bounds.
         // The pre-load comes out of what the sum's bounds leave beside the expected torque, or the second channel would
         // have to take it away again; both clutches could turn it into a yaw moment, so that cap holds as well.
         let size = answer.torque_nm.map(S::magnitude);

@@ -299,7 +299,12 @@ fn loads<S: Real>(longitudinal_m_s2: f32, lateral_m_s2: f32) -> PerWheel<f64> {
     tunables.vehicle.cg_height_m = 0.55;
     tunables.vehicle.track_m = 1.55;
     let tunables = tunables.to_arithmetic::<S>();
-    let stage = VehicleState::new(tunables.vehicle_state, tunables.vehicle, S::of(0.005));
+    let stage = VehicleState::new(
+        tunables.vehicle_state,
+        tunables.vehicle,
+        S::ZERO,
+        S::of(0.005),
+    );
     let found = stage.wheel_loads_n(S::of(longitudinal_m_s2), S::of(lateral_m_s2));
     found.map(|load| f64::from(load.to_f32()))
 }

@@ -73,6 +73,18 @@ pub const HISTORY: &[Step] = &[
             Change::Added(("heat_bound", "beyond_k")),
         ],
     },
+    Step {
+        layout: 6,
+        changes: &[
+            Change::Added(("vehicle_state", "speed_margin_free_m_s2")),
+            Change::Added(("vehicle_state", "sideslip_agreed_s")),
+            Change::Added(("vehicle_state", "sideslip_from_speed_s")),
+            Change::DefaultMoved {
+                of: ("vehicle_state", "sideslip_leak_s"),
+                before: 2.5,
+            },
+        ],
+    },
 ];
 
 // A layout without its step does not build.

@@ -46,9 +46,12 @@ catalogue! {
     vehicle_state: VehicleState {
         speed_margin_m_s2 ["m/s2"] 0.2 .. 10.0 = 2.5, Chosen, "At crawl, speed may change this much faster than the accelerometer says: room for a grade not learned yet.";
         speed_margin_fast_m_s2 ["m/s2"] 0.1 .. 10.0 = 0.5, Chosen, "The same from 10 m/s on.";
+        speed_margin_free_m_s2 ["m/s2"] 0.1 .. 20.0 = 0.7, Chosen, "The same the way the wheels cannot be wrong: down when driven, up when braked, both when rolling.";
         speed_margin_blind_m_s2 ["m/s2"] 1.0 .. 30.0 = 12.0, Chosen, "The same without an accelerometer: what tyres can do.";
         slope_memory_s ["s"] 0.1 .. 20.0 = 1.5, Chosen, "Time constant with which the slope is learned from rolling wheels.";
-        sideslip_leak_s ["s"] 0.1 .. 20.0 = 2.5, Chosen, "Time constant with which the integrated sideslip returns to the single-track value.";
+        sideslip_leak_s ["s"] 0.1 .. 20.0 = 5.0, Chosen, "Time constant with which the integrated sideslip returns to the single-track value in a slide.";
+        sideslip_agreed_s ["s"] 0.1 .. 20.0 = 0.25, Chosen, "The same while the car turns as it is steered, up to 10 m/s; about twice as long from 16 m/s on.";
+        sideslip_from_speed_s ["s"] 0.0 .. 20.0 = 8.0, Chosen, "Turning otherwise than steered: how far a change of speed that was not felt counts as sideways speed, per yaw rate.";
         friction_floor ["-"] 0.02 .. 0.6 = 0.15, Chosen, "Friction is never taken lower than this.";
         friction_ceiling ["-"] 0.3 .. 1.5 = 1.05, Chosen, "Friction is never taken higher than this.";
         friction_allowance ["-"] 0.05 .. 0.8 = 0.42, Chosen, "Friction assumed beyond what has been used already, without slip.";

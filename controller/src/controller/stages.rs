@@ -42,6 +42,13 @@ impl<S: Real> Stages<S> {
             .vehicle
             .track_m
             .over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
+        let understeer_rad_s2_m = understeer_constant_rad_s2_m(
+            t.vehicle.mass_kg,
+            t.vehicle.front_axle_to_cg_m,
+            t.vehicle.wheelbase_m,
+            t.vehicle.front_cornering_stiffness_n_rad,
+            t.vehicle.rear_cornering_stiffness_n_rad,
+        );
         Self {
             conditioning: Conditioning::new(t.conditioning),
             monitor: Monitor {
@@ -63,20 +70,19 @@ impl<S: Real> Stages<S> {
                         t.yaw_control.slide_full_deg,
                     ),
             },
-            vehicle_state: VehicleState::new(t.vehicle_state, t.vehicle, period_s),
+            vehicle_state: VehicleState::new(
+                t.vehicle_state,
+                t.vehicle,
+                understeer_rad_s2_m,
+                period_s,
+            ),
             driver_intent: DriverIntent::new(t.driver_intent, t.vehicle.wheelbase_m, period_s),
             yaw_reference: YawReference::new(t.yaw_reference, t.vehicle, t.setting, period_s),
             yaw_control: YawControl::new(
                 t.yaw_control,
                 t.vehicle,
                 t.setting,
-                understeer_constant_rad_s2_m(
-                    t.vehicle.mass_kg,
-                    t.vehicle.front_axle_to_cg_m,
-                    t.vehicle.wheelbase_m,
-                    t.vehicle.front_cornering_stiffness_n_rad,
-                    t.vehicle.rear_cornering_stiffness_n_rad,
-                ),
+                understeer_rad_s2_m,
                 t.authority.capacity_nm,
                 period_s,
             ),

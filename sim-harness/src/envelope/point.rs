@@ -139,7 +139,8 @@ impl Axle {
                 overspeed: car.overspeed,
                 moment_per_difference: 0.5 * car.track_m / car.wheel_radius_m,
             },
-            vehicle_state: VehicleState::new(tunables.vehicle_state, car, PERIOD_S),
+            // Only its lock torque is asked, in which the understeer constant has no part.
+            vehicle_state: VehicleState::new(tunables.vehicle_state, car, 0.0, PERIOD_S),
             ground: PerWheel::from_axles(
                 side.map(|along| along * cosine + front_lateral * sine),
                 side,

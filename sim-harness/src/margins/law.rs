@@ -8,6 +8,7 @@
 //! it asks for no correction: during settling it reads its own reference. In the sine only the yaw rate it reads moves.
 
 use super::Phasor;
+use crate::plant::chassis::GRAVITY_M_S2;
 use crate::plant::sensors::Measured;
 use crate::plant::{PerSide, PerWheel, Vehicle};
 use crate::run::PERIOD_S;
@@ -141,7 +142,7 @@ struct Turn {
     speed_m_s: f64,
     longitudinal_acceleration_m_s2: f64,
     wheel_rad_s: PerWheel<f64>,
-    slip_per_nm: f64,
+    slip_per_nm: PerSide<f64>,
     steering_wheel_rad: f64,
 }
 
@@ -165,13 +166,17 @@ impl Turn {
         let (front_radius, rear_radius) = (vehicle.tyre_front.radius_m, vehicle.tyre_rear.radius_m);
         // The law's own idea of the tyre: what it takes for slip and what it is told must be one thing.
         let car = &tunables.vehicle;
+        let over = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
         let stiffness_nm = f64::from(car.wheel_radius_m) * f64::from(car.rear_slip_stiffness_n);
-        let slip_per_nm = if stiffness_nm > 0.0 {
-            1.0 / stiffness_nm
-        } else {
-            0.0
+        let at_rest = over(1.0, stiffness_nm);
+        // Load moves outward in the share of the axles; slip per torque goes with load at rest over load.
+        let moved = 2.0 * LATERAL_M_S2 * f64::from(car.cg_height_m);
+        let moved = over(moved, GRAVITY_M_S2 * f64::from(car.track_m));
+        let slip_per_nm = PerSide {
+            left: over(at_rest, 1.0 - moved),
+            right: over(at_rest, 1.0 + moved),
         };
-        let front_surplus = 1.0 + FRONT_SLIP + 0.5 * REAR_NM * slip_per_nm;
+        let front_surplus = 1.0 + FRONT_SLIP + 0.5 * REAR_NM * at_rest;
         // Sideslip of the steady single-track car; what it turns of the speed is all that is felt along.
         let (mass_kg, to_front_m) = (f64::from(car.mass_kg), f64::from(car.front_axle_to_cg_m));
         let wheelbase_m = f64::from(car.wheelbase_m);
@@ -199,8 +204,8 @@ impl Turn {
     /// wheels carry `rear_nm`.
     fn measured(&self, yaw_rate_rad_s: f64, read_rad_s: f64, rear_nm: PerSide<f64>) -> Measured {
         let mut wheel_speed_rad_s = self.wheel_rad_s;
-        wheel_speed_rad_s.rear_left *= 1.0 + rear_nm.left * self.slip_per_nm;
-        wheel_speed_rad_s.rear_right *= 1.0 + rear_nm.right * self.slip_per_nm;
+        wheel_speed_rad_s.rear_left *= 1.0 + rear_nm.left * self.slip_per_nm.left;
+        wheel_speed_rad_s.rear_right *= 1.0 + rear_nm.right * self.slip_per_nm.right;
         Measured {
             wheel_speed_rad_s,
             yaw_rate_rad_s: read_rad_s,

@@ -6,6 +6,7 @@
 pub mod friction;
 pub mod kinematics;
 pub mod radius;
+mod sideslip;
 pub mod speed;
 
 use super::Stage;
@@ -16,7 +17,7 @@ use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
 use crate::quantity::{PerSide, PerWheel, Sensed};
 use friction::FrictionState;
 use radius::RadiusState;
-use speed::SpeedState;
+use speed::{SpeedIn, SpeedState};
 
 /// What the stage is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,6 +40,8 @@ pub struct VehicleStateIn<S> {
     pub gear: Sensed<S>,
     /// Torque expected on each rear wheel one step ago, Nm.
     pub rear_torque_nm: PerSide<S>,
+    /// Anti-lock braking at work.
+    pub anti_lock_active: bool,
 }
 
 /// What the car is doing.
@@ -118,7 +121,12 @@ struct Ready<S> {
     rear_share: S,
     gravity_track_m2_s2: S,
     to_rear_m: S,
-    slip_per_torque: S,
+    slip_load_per_nm: S,
+    slip_of_all_per_nm: S,
+    slip_per_m_s2: S,
+    slope_share: S,
+    agreed_share: S,
+    natural_understeer: S,
     two_wheels_nm: S,
     four_wheels_nm: S,
     with_overspeed: S,
@@ -130,20 +138,31 @@ struct Ready<S> {
 }
 
 impl<S: Real> VehicleState<S> {
-    /// The stage of a calibration, for steps of `period_s`.
+    /// The stage of a calibration and the car's own understeer constant, rad s2/m, for steps of `period_s`.
     pub fn new(
         tunables: calibration::VehicleState<S>,
         vehicle: calibration::Vehicle<S>,
+        understeer_rad_s2_m: S,
         period_s: S,
     ) -> Self {
         let car = &vehicle;
         let two_wheels_nm = car.wheel_radius_m * car.rear_slip_stiffness_n;
+        let weight_n = car.mass_kg * S::of(GRAVITY_M_S2);
+        let rear_share = car.front_axle_to_cg_m.over(car.wheelbase_m, S::HALF);
+        // Slip times load per torque: a tyre's slip stiffness grows with its load, and is known at rest.
+        let slip_load_per_nm = (weight_n * rear_share * S::HALF).over(two_wheels_nm, S::ZERO);
         let ready = Ready {
-            weight_n: car.mass_kg * S::of(GRAVITY_M_S2),
-            rear_share: car.front_axle_to_cg_m.over(car.wheelbase_m, S::HALF),
+            weight_n,
+            rear_share,
             gravity_track_m2_s2: S::of(GRAVITY_M_S2) * car.track_m,
             to_rear_m: car.wheelbase_m - car.front_axle_to_cg_m,
-            slip_per_torque: S::ONE.over(two_wheels_nm, S::ZERO),
+            slip_load_per_nm,
+            slip_of_all_per_nm: slip_load_per_nm.over(weight_n, S::ZERO),
+            slip_per_m_s2: (car.mass_kg * car.wheel_radius_m * slip_load_per_nm)
+                .over(weight_n, S::ZERO),
+            slope_share: lag_share(tunables.slope_memory_s, period_s),
+            agreed_share: fading_share(tunables.sideslip_agreed_s, period_s),
+            natural_understeer: understeer_rad_s2_m,
             two_wheels_nm,
             four_wheels_nm: two_wheels_nm + two_wheels_nm,
             with_overspeed: S::ONE + car.overspeed,
@@ -176,14 +195,6 @@ impl<S: Real> VehicleState<S> {
         };
         PerWheel::from_axles(split(front), split(rear))
     }
-
-    /// Steady sideslip of the linear single-track car for this yaw rate and lateral acceleration.
-    fn single_track_sideslip(&self, speed: S, yaw_rate: S, lateral: S) -> S {
-        let car = &self.vehicle;
-        let rear_force = (car.mass_kg * lateral * car.front_axle_to_cg_m).per(car.wheelbase_m);
-        (self.ready.to_rear_m * yaw_rate).over(speed, S::ZERO)
-            - rear_force.per(car.rear_cornering_stiffness_n_rad)
-    }
 }
 
 impl<S: Real> VehicleState<S> {
@@ -211,44 +222,6 @@ impl<S: Real> VehicleState<S> {
             .rear()
             .map(|wheel| shaft.join(wheel, |shaft, wheel| shaft - wheel));
         (shaft, slip)
-    }
-
-    /// Sideslip: lateral acceleration over speed minus yaw rate, integrated, drawn slowly to the single-track value.
-    #[inline(always)]
-    fn sideslip(
-        &self,
-        state: &mut VehicleStateState<S>,
-        input: &VehicleStateIn<S>,
-        speed: S,
-        direction: S,
-        moving: S,
-        period_s: S,
-    ) -> S {
-        let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
-        if direction < S::ZERO {
-            // In reverse the car is slow and the model's signs are others: nothing is claimed.
-            state.sideslip_rad = S::ZERO;
-            return S::ZERO;
-        }
-        let steady_turn = speed * yaw_rate;
-        let estimate = match input.lateral_acceleration_m_s2 {
-            Sensed::Lost => self.single_track_sideslip(speed, yaw_rate, steady_turn),
-            Sensed::Fresh(felt) | Sensed::Held { value: felt, .. } => {
-                // A bank is felt for long; sideslip changes soon. What stays of the difference is bank.
-                let bound = S::of(2.0);
-                let difference = (felt - steady_turn).within(-bound, bound) * moving;
-                let bank = state.bank_m_s2.follow(difference, self.ready.bank_share);
-                let lateral = felt - bank;
-                let steady = self.single_track_sideslip(speed, yaw_rate, lateral);
-                let turn = lateral.over(speed, yaw_rate) - yaw_rate;
-                let integrated = state.sideslip_rad + turn * period_s;
-                let crawl = self.ready.crawl_share * (S::ONE - moving);
-                let leak = crawl.at_least(self.ready.leak_share);
-                integrated + (steady - integrated) * leak
-            }
-        };
-        state.sideslip_rad = estimate.within(-S::ONE, S::ONE);
-        state.sideslip_rad * moving
     }
 
     /// Torque on each rear wheel if its clutch were locked, Nm: the wheel would turn with the shaft, so its slip follows from
@@ -326,15 +299,25 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         }
         let rear_torque_nm = input.rear_torque_nm;
 
+        // Without the accelerometer a steady turn is the best guess.
+        let lateral = input
+            .lateral_acceleration_m_s2
+            .or(state.speed.speed_m_s * yaw_rate);
+        out.lateral_acceleration_m_s2 = lateral;
+        let load_n = self.wheel_loads_n(longitudinal, lateral);
+        out.rear_load_n = load_n.rear();
         let speed = speed::step(
             self,
             &mut state.speed,
-            input,
-            &wheels,
-            direction,
-            (sine, cosine),
-            state.sideslip_rad,
-            state.radius.rear_to_front,
+            &SpeedIn {
+                input,
+                wheels: &wheels,
+                direction,
+                road_wheel: (sine, cosine),
+                sideslip_rad: state.sideslip_rad,
+                rear_to_front: state.radius.rear_to_front,
+                load_n,
+            },
             period_s,
         );
         out.speed_m_s = speed;
@@ -343,10 +326,6 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         let moving = fade_in(forward, S::of(2.0), S::of(5.0));
         let sideslip = self.sideslip(state, input, speed, direction, moving, period_s);
         out.sideslip_rad = sideslip;
-        // Without the accelerometer a steady turn is the best guess.
-        let lateral = input.lateral_acceleration_m_s2.or(speed * yaw_rate);
-        out.lateral_acceleration_m_s2 = lateral;
-        out.rear_load_n = self.wheel_loads_n(longitudinal, lateral).rear();
 
         let ground = kinematics::wheel_ground_speed_turned(
             speed,

@@ -1,15 +1,15 @@
 //! Speed over ground from four wheels that may slip, and the accelerometer.
 //!
-//! Each wheel proposes a speed of the car. Driven, the slowest proposal is nearest the truth; braked, the fastest;
-//! rolling, the mean. The proposal is followed no faster than the accelerometer allows plus a margin. What a grade adds
-//! to the accelerometer is learned while the wheels roll without much torque, so the margin can be narrow at speed, where
-//! four wheels slipping together would otherwise carry the estimate away.
+//! Each wheel proposes a speed of the car, freed of the slip that its torque needs at its load. Driven, no wheel is slower
+//! than the car, so the slowest proposal is nearest the truth; braked, by pedal or engine, the fastest; rolling, the mean.
+//! The proposal is followed freely the way it cannot be wrong, and no faster than the accelerometer allows plus a margin the
+//! other way. What a grade adds to the accelerometer is learned while the wheels agree with the estimate.
 
 use super::{VehicleState, VehicleStateIn, Wheels};
 use crate::numerics::Real;
 use crate::numerics::filter::Lag;
 use crate::numerics::table::{fade_in, fade_out};
-use crate::quantity::PerSide;
+use crate::quantity::{PerSide, PerWheel};
 
 /// Memory of the estimator.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -18,34 +18,39 @@ pub struct SpeedState<S> {
     pub speed_m_s: S,
     /// Part of the longitudinal specific force that is slope, m/s2, in body axes.
     pub slope_m_s2: Lag<S>,
+    /// Change of speed that the wheels showed beyond what was felt, m/s2, in body axes.
+    pub surprise_m_s2: S,
     /// Whether any proposal was ever followed.
     pub started: bool,
+}
+
+/// What the estimator is given beside its memory.
+pub(super) struct SpeedIn<'a, S> {
+    pub input: &'a VehicleStateIn<S>,
+    pub wheels: &'a Wheels<S>,
+    pub direction: S,
+    /// Sine and cosine of the road-wheel angle.
+    pub road_wheel: (S, S),
+    /// Sideslip of the last step.
+    pub sideslip_rad: S,
+    pub rear_to_front: S,
+    pub load_n: PerWheel<S>,
 }
 
 #[inline(always)]
 pub(super) fn step<S: Real>(
     stage: &VehicleState<S>,
     state: &mut SpeedState<S>,
-    input: &VehicleStateIn<S>,
-    wheels: &Wheels<S>,
-    direction: S,
-    road_wheel: (S, S),
-    sideslip_rad: S,
-    rear_to_front: S,
+    given: &SpeedIn<'_, S>,
     period_s: S,
 ) -> S {
     let tune = &stage.tunables;
+    let (input, direction) = (given.input, given.direction);
     let before = state.speed_m_s;
-    let (front, rear) = proposals(
-        stage,
-        input,
-        wheels,
-        before,
-        direction,
-        road_wheel,
-        sideslip_rad,
-        rear_to_front,
-    );
+    let torque = input.carrier_torque_nm.or(S::ZERO) * direction;
+    let driving = fade_in(torque, S::of(60.0), S::of(300.0));
+    let braked = fade_in(input.brake_bar.or(S::ZERO), S::ONE, S::of(8.0));
+    let (front, rear) = proposals(stage, given, before, braked);
     let slowest = front
         .left
         .at_most(front.right)
@@ -55,10 +60,9 @@ pub(super) fn step<S: Real>(
         .at_least(front.right)
         .at_least(rear.left.at_least(rear.right));
     let mean = (front.sum() + rear.sum()) * S::HALF * S::HALF;
-    let torque = input.carrier_torque_nm.or(S::ZERO) * direction;
-    let driven = fade_in(torque, S::of(60.0), S::of(300.0));
-    let braked = fade_in(input.brake_bar.or(S::ZERO), S::ONE, S::of(8.0));
-    let proposal = mean + (slowest - mean) * driven * (S::ONE - braked) + (fastest - mean) * braked;
+    let driven = driving * (S::ONE - braked);
+    let dragged = fade_in(-torque, S::of(60.0), S::of(300.0)).at_least(braked);
+    let proposal = mean + (slowest - mean) * driven + (fastest - mean) * dragged;
 
     if !state.started {
         // A whole axle, not one wheel: which side speaks first must not matter.
@@ -70,29 +74,42 @@ pub(super) fn step<S: Real>(
     }
     let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
     let forward = before * direction;
-    let felt = input.longitudinal_acceleration_m_s2.or(S::ZERO) + yaw_rate * sideslip_rad * before;
+    let felt =
+        input.longitudinal_acceleration_m_s2.or(S::ZERO) + yaw_rate * given.sideslip_rad * before;
     let change = (felt - state.slope_m_s2.value) * direction;
-    let strong = fade_in(torque.magnitude(), S::of(500.0), S::of(900.0));
-    let quiet = (S::ONE - strong) * (S::ONE - braked);
-    let margin = if input.longitudinal_acceleration_m_s2.is_lost() {
-        tune.speed_margin_blind_m_s2
+    let blind = input.longitudinal_acceleration_m_s2.is_lost();
+    let (rise, fall) = if blind {
+        (tune.speed_margin_blind_m_s2, tune.speed_margin_blind_m_s2)
     } else {
-        let crawl = fade_out(forward, S::of(5.0), S::of(10.0));
-        tune.speed_margin_fast_m_s2 + (tune.speed_margin_m_s2 - tune.speed_margin_fast_m_s2) * crawl
+        // Braked, the grade has been learned long ago.
+        let full = S::of(5.0) - S::of(3.0) * braked;
+        let crawl = fade_out(forward, full, full + full);
+        let tight = tune.speed_margin_fast_m_s2
+            + (tune.speed_margin_m_s2 - tune.speed_margin_fast_m_s2) * crawl;
+        let free = (tune.speed_margin_free_m_s2 - tight).most(S::ZERO);
+        (
+            tight + free * (S::ONE - driven),
+            tight + free * (S::ONE - dragged),
+        )
     };
-    let low = forward + (change - margin) * period_s;
-    let high = forward + (change + margin) * period_s;
+    let low = forward + (change - fall) * period_s;
+    let high = forward + (change + rise) * period_s;
     state.speed_m_s = proposal.within(low, high).most(S::ZERO) * direction;
+    let seen = (state.speed_m_s - before).per(period_s);
+    state.surprise_m_s2 = seen - change * direction;
 
-    // Rolling wheels tell the true change of speed; the rest of what the accelerometer feels is slope. Light braking counts as
-    // rolling in part: behind a summit the estimate once stayed 2 m/s too high for ten seconds of it.
-    if braked < S::HALF && strong < S::ONE && !input.longitudinal_acceleration_m_s2.is_lost() {
-        let seen = (state.speed_m_s - before).per(period_s);
+    // Wheels near the estimate tell the true change of speed; the rest of what the accelerometer feels is slope. Wheels that
+    // spin or lock leave it, and the slope stays: it once learned the spin of four wheels on ice.
+    if !blind {
+        let forward = state.speed_m_s * direction;
+        let apart = (fastest - forward).at_least(forward - slowest);
+        let reach = S::of(0.1) + forward * S::of(0.01);
+        let trust = fade_out(apart, reach, reach + reach);
         let bound = S::of(4.0);
-        let memory = tune.slope_memory_s.over(quiet, tune.slope_memory_s);
+        let share = stage.ready.slope_share * trust;
         state
             .slope_m_s2
-            .step((felt - seen).within(-bound, bound), memory, period_s);
+            .follow((felt - seen).within(-bound, bound), share);
     }
     state.speed_m_s
 }
@@ -101,49 +118,72 @@ pub(super) fn step<S: Real>(
 /// it neither speeds the car up nor slows it down.
 fn proposals<S: Real>(
     stage: &VehicleState<S>,
-    input: &VehicleStateIn<S>,
-    wheels: &Wheels<S>,
+    given: &SpeedIn<'_, S>,
     before: S,
-    direction: S,
-    (sine, cosine): (S, S),
-    sideslip_rad: S,
-    rear_to_front: S,
+    braked: S,
 ) -> (PerSide<S>, PerSide<S>) {
     let car = &stage.vehicle;
+    let input = given.input;
+    let (sine, cosine) = given.road_wheel;
     let yaw_rate = input.yaw_rate_rad_s.or(S::ZERO);
     let half_turn = yaw_rate * car.track_m * S::HALF;
     let across = PerSide {
         left: half_turn,
         right: -half_turn,
     };
-    let front_lateral = sideslip_rad * before + yaw_rate * car.front_axle_to_cg_m;
-    let wheel = wheels
+    let front_lateral = given.sideslip_rad * before + yaw_rate * car.front_axle_to_cg_m;
+    let wheel = given
+        .wheels
         .speed_rad_s
-        .zip(wheels.known, |speed, known| (speed, known));
-    let front = wheel.front().zip(across, |(wheel, known), turn| {
+        .zip(given.wheels.known, |speed, known| (speed, known));
+    // Slip grows with torque over load. The brakes' part is taken to be shared as the loads are: then it is the same for all.
+    let powertrain = input.carrier_torque_nm.or(S::ZERO);
+    let taken = input.rear_torque_nm.sum() * stage.ready.with_overspeed;
+    let front_nm = (powertrain - taken) * S::HALF;
+    let braking = (input.longitudinal_acceleration_m_s2.or(S::ZERO) * stage.ready.slip_per_m_s2
+        - powertrain * stage.ready.slip_of_all_per_nm)
+        * given.direction;
+    let most = S::of(0.05);
+    // Under anti-lock control the fastest wheel is one that was just let go.
+    let braking = if input.anti_lock_active {
+        S::ZERO
+    } else {
+        braking.within(-most, S::ZERO) * braked
+    };
+    let rolling = |torque: S, load: S| {
+        let slip = (torque * stage.ready.slip_load_per_nm * given.direction).over(load, S::ZERO);
+        S::ONE - slip.within(-most, most) - braking
+    };
+    let front_load = given.load_n.front();
+    let front = wheel.front().zip(front_load, |(wheel, known), load| {
+        (wheel * car.wheel_radius_m * rolling(front_nm, load), known)
+    });
+    let front = front.zip(across, |(wheel, known), turn| {
         if known {
-            (wheel * car.wheel_radius_m - front_lateral * sine).over(cosine, before) + turn
+            (wheel - front_lateral * sine).over(cosine, before) + turn
         } else {
             before
         }
     });
-    let slip = input
+    let rear_radius = car.wheel_radius_m * (S::ONE + given.rear_to_front);
+    let rear_rolling = input
         .rear_torque_nm
-        .map(|torque| torque * stage.ready.slip_per_torque);
-    let rolling = slip.zip(across, |slip, turn| {
-        ((S::ONE - slip) * (S::ONE + rear_to_front), turn)
-    });
+        .zip(given.load_n.rear(), |torque, load| {
+            rear_radius * rolling(torque, load)
+        });
     let rear = wheel
         .rear()
-        .zip(rolling, |(wheel, known), (rolling, turn)| {
-            if known {
-                wheel * car.wheel_radius_m * rolling + turn
-            } else {
-                before
-            }
-        });
+        .zip(rear_rolling, |(wheel, known), radius| {
+            (wheel * radius, known)
+        })
+        .zip(
+            across,
+            |(wheel, known), turn| {
+                if known { wheel + turn } else { before }
+            },
+        );
     (
-        front.map(|speed| speed * direction),
-        rear.map(|speed| speed * direction),
+        front.map(|speed| speed * given.direction),
+        rear.map(|speed| speed * given.direction),
     )
 }
