@@ -148,11 +148,13 @@ fn proposals<S: Real>(
     let braking = if input.anti_lock_active {
         S::ZERO
     } else {
-        braking.within(-most, S::ZERO) * braked
+        braking.at_least(-most).at_most(S::ZERO) * braked
     };
     let rolling = |torque: S, load: S| {
-        let slip = (torque * stage.ready.slip_load_per_nm * given.direction).over(load, S::ZERO);
-        S::ONE - slip.within(-most, most) - braking
+        // A lifted wheel counts as bearing 1 N: its slip ends at the bound.
+        let slip =
+            (torque * stage.ready.slip_load_per_nm * given.direction).per(load.at_least(S::ONE));
+        S::ONE - slip.at_least(-most).at_most(most) - braking
     };
     let front_load = given.load_n.front();
     let front = wheel.front().zip(front_load, |(wheel, known), load| {
