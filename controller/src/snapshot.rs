@@ -1,8 +1,9 @@
 //! What survives key-off: a versioned record with a check sum, in two slots.
 //!
 //! In: [`Snapshot`]. Out: [`SIZE`] bytes, little endian, and back. Layout: magic 4, version 2, length 2, sequence 4,
-//! tick 8, key-off time 8, ledger 88, touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), flags 4 (clutch ordered open: left 1,
-//! right 2; drive under way: 4), CRC 4. Version 1 knew no drive under way and is still read.
+//! tick 8, key-off time 8, ledger 88, bound of the temperatures 6 x 4 (1/1000 K), touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), flags 4 (clutch ordered open: left 1,
+//! right 2; drive under way: 4), CRC 4. Version 1 knew no drive under way, versions 1 and 2 kept no bound;
+//! both are still read.
 //!
 //! Use: at key-on, once the old record is read, one with [`Snapshot::under_way`] is written, at key-off one without. So a drive that ended
 //! without key-off, or whose last record was torn, is seen: [`recall`] says what is missing, and the heat is then bounded instead of read.
@@ -19,16 +20,20 @@ use crate::numerics::Scalar;
 use crate::quantity::{PerSide, Tick};
 use crate::stage::thermal::Rest;
 use crate::stage::thermal::ledger::Ledger;
+use crate::stage::thermal::network::Temperatures;
 use core::fmt;
 
 /// Bytes of a stored record.
-pub const SIZE: usize = 144;
+pub const SIZE: usize = 168;
+
+/// Bytes of a record that kept no bound.
+pub const SIZE_WITHOUT_BOUND: usize = 144;
 
 /// First four bytes of a record.
 pub const MAGIC: [u8; 4] = *b"CPLT";
 
 /// Version of the layout.
-pub const VERSION: u16 = 2;
+pub const VERSION: u16 = 3;
 
 /// Oldest layout that is still read.
 pub const OLDEST_VERSION: u16 = 1;
@@ -44,6 +49,8 @@ pub struct Snapshot {
     pub key_off_s: u64,
     /// Energies of the axle and what passed its border.
     pub ledger: Ledger,
+    /// Temperatures the axle may have had at most; nothing in a record of an older layout.
+    pub most: Option<MostStored>,
     /// Learned touch-point offset of each clutch, microbar.
     pub touch_point_microbar: PerSide<i32>,
     /// Learned ratios of rolling radii.
@@ -52,6 +59,71 @@ pub struct Snapshot {
     pub open: PerSide<bool>,
     /// Whether the drive goes on after this record: heat may be made that it does not know.
     pub under_way: bool,
+}
+
+/// Bound of the temperatures, 1/1000 degC.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct MostStored {
+    /// Friction surfaces.
+    pub surface: PerSide<i32>,
+    /// Plates and hubs.
+    pub core: PerSide<i32>,
+    /// Oil.
+    pub oil: i32,
+    /// Housing.
+    pub housing: i32,
+}
+
+impl MostStored {
+    const LOWEST: i32 = -300_000;
+    const HIGHEST: i32 = 2_000_000;
+
+    /// Stored form, rounded up; what is no number is as hot as can be.
+    pub fn of<S: Scalar>(most: &Temperatures<S>) -> Self {
+        let stored = |degc: S| {
+            let high = S::from_whole(i64::from(Self::HIGHEST - 1));
+            let milli = (degc * S::of(1000.0)).at_most(high);
+            let low = S::from_whole(i64::from(Self::LOWEST));
+            i32::try_from(milli.at_least(low).to_whole().saturating_add(1)).unwrap_or(Self::HIGHEST)
+        };
+        Self {
+            surface: most.surface_degc.map(stored),
+            core: most.core_degc.map(stored),
+            oil: stored(most.oil_degc),
+            housing: stored(most.housing_degc),
+        }
+    }
+
+    /// The temperatures, degC.
+    pub fn temperatures<S: Scalar>(&self) -> Temperatures<S> {
+        let degc = |milli: i32| S::from_whole(i64::from(milli)).per(S::of(1000.0));
+        Temperatures {
+            surface_degc: self.surface.map(degc),
+            core_degc: self.core.map(degc),
+            oil_degc: degc(self.oil),
+            housing_degc: degc(self.housing),
+        }
+    }
+
+    fn words(&self) -> [i32; 6] {
+        [
+            self.surface.left,
+            self.surface.right,
+            self.core.left,
+            self.core.right,
+            self.oil,
+            self.housing,
+        ]
+    }
+
+    fn from_words([a, b, c, d, oil, housing]: [i32; 6]) -> Self {
+        Self {
+            surface: PerSide { left: a, right: b },
+            core: PerSide { left: c, right: d },
+            oil,
+            housing,
+        }
+    }
 }
 
 /// Three ratios of rolling radii (wheel speeds give ratios, not scale), in units of 1/2^24: an `f32` near 1 fits exactly.
@@ -161,6 +233,11 @@ impl Snapshot {
         for word in self.ledger.to_words() {
             writer.put(word.to_le_bytes());
         }
+        // A record that never had a bound is written with the hottest one.
+        let unknown = MostStored::from_words([MostStored::HIGHEST; 6]);
+        for word in self.most.unwrap_or(unknown).words() {
+            writer.put(word.to_le_bytes());
+        }
         writer.put(self.touch_point_microbar.left.to_le_bytes());
         writer.put(self.touch_point_microbar.right.to_le_bytes());
         writer.put(self.radius_ratios.front.to_le_bytes());
@@ -187,10 +264,15 @@ impl Snapshot {
             return Err(Refusal::Version(version));
         }
         let length = u16::from_le_bytes(reader.take());
-        if usize::from(length) != SIZE {
+        let size = if version == VERSION {
+            SIZE
+        } else {
+            SIZE_WITHOUT_BOUND
+        };
+        if usize::from(length) != size {
             return Err(Refusal::Length(length));
         }
-        match bytes.split_last_chunk::<4>() {
+        match bytes.get(..size).and_then(<[u8]>::split_last_chunk::<4>) {
             Some((content, check)) if crc32_p4(content) == u32::from_le_bytes(*check) => {}
             _ => return Err(Refusal::Crc),
         }
@@ -203,6 +285,13 @@ impl Snapshot {
         }
         let ledger = Ledger::from_words(&words).ok_or(Refusal::Implausible)?;
         let mut whole = || i32::from_le_bytes(reader.take());
+        let most = (version == VERSION).then(|| {
+            let mut words = [0; 6];
+            for word in &mut words {
+                *word = whole();
+            }
+            MostStored::from_words(words)
+        });
         let touch_point_microbar = PerSide {
             left: whole(),
             right: whole(),
@@ -223,6 +312,7 @@ impl Snapshot {
             tick,
             key_off_s,
             ledger,
+            most,
             touch_point_microbar,
             radius_ratios,
             open,
@@ -261,7 +351,10 @@ impl Snapshot {
         let touch =
             |micro: i32| micro.unsigned_abs() <= LARGEST_TOUCH_POINT_MICROBAR.unsigned_abs();
         let ratio = |stored: i32| (RadiusRatios::ONE / 2..=RadiusRatios::ONE * 2).contains(&stored);
-        touch(self.touch_point_microbar.left)
+        let believable = MostStored::LOWEST..=MostStored::HIGHEST;
+        self.most
+            .is_none_or(|most| most.words().iter().all(|word| believable.contains(word)))
+            && touch(self.touch_point_microbar.left)
             && touch(self.touch_point_microbar.right)
             && ratio(self.radius_ratios.front)
             && ratio(self.radius_ratios.rear)

@@ -10,7 +10,7 @@ mod controller_kit;
 
 use controller_kit::{Dice, straight};
 use couplet_controller::controller::key_off::HeatOnWaking;
-use couplet_controller::snapshot::{SIZE, Slot, Snapshot, next_slot};
+use couplet_controller::snapshot::{MostStored, SIZE, Slot, Snapshot, next_slot};
 use couplet_controller::stage::thermal::ThermalTunables;
 use couplet_controller::stage::thermal::network::{Surroundings, Temperatures, relaxed};
 use couplet_controller::{Controller, PerSide, Period, RawPage};
@@ -99,6 +99,7 @@ impl Axle {
             sequence,
             key_off_s: time_s,
             ledger: Ledger::opened(self.tunables.network.nodes(&self.at)),
+            most: Some(MostStored::of(&self.at)),
             under_way,
             ..Snapshot::default()
         }

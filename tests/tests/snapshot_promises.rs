@@ -2,7 +2,8 @@
 
 use couplet_controller::quantity::{PerSide, Tick};
 use couplet_controller::snapshot::{
-    RadiusRatios, Refusal, SIZE, Slot, Snapshot, choose, crc32_p4, next_slot,
+    MostStored, RadiusRatios, Refusal, SIZE, SIZE_WITHOUT_BOUND, Slot, Snapshot, choose, crc32_p4,
+    next_slot,
 };
 use couplet_controller::stage::Stage;
 use couplet_controller::stage::thermal::{In, Rest, State, Thermal, ThermalTunables};
@@ -29,6 +30,7 @@ fn used(sequence: u32) -> Snapshot {
         tick: Tick(4_320_000_123),
         key_off_s: 1_700_000_000,
         ledger: state.estimate,
+        most: Some(MostStored::of(&thermal.most(&state))),
         touch_point_microbar: PerSide {
             left: 123_456,
             right: -65_432,
@@ -60,10 +62,35 @@ fn check_sum_is_the_published_one() {
 
 #[test]
 fn a_record_comes_back_bit_for_bit() {
-    for snapshot in [used(1), Snapshot::default()] {
+    let empty = Snapshot {
+        most: Some(MostStored::default()),
+        ..Snapshot::default()
+    };
+    for snapshot in [used(1), empty] {
         assert_eq!(Snapshot::decode(&snapshot.encode()), Ok(snapshot));
     }
     assert!(used(1).ledger.lost_uj() != 0);
+}
+
+#[test]
+fn a_record_of_an_older_layout_is_still_read() {
+    let snapshot = used(1);
+    let now = snapshot.encode();
+    for version in [1_u8, 2] {
+        // The older layouts had no bound, 24 bytes after the ledger.
+        let mut old = [0xff; SIZE];
+        old[..116].copy_from_slice(&now[..116]);
+        old[116..140].copy_from_slice(&now[140..164]);
+        old[4] = version;
+        old[6] = SIZE_WITHOUT_BOUND as u8;
+        let check = crc32_p4(&old[..140]);
+        old[140..144].copy_from_slice(&check.to_le_bytes());
+        let wanted = Snapshot {
+            most: None,
+            ..snapshot
+        };
+        assert_eq!(Snapshot::decode(&old), Ok(wanted), "version {version}");
+    }
 }
 
 #[test]
@@ -192,14 +219,14 @@ fn a_stored_axle_goes_on_exactly_where_it_stopped() {
     let snapshot = used(1);
     let back = Snapshot::decode(&snapshot.encode()).expect("a good record");
     let woken = thermal.wake(
-        &back.ledger,
+        (&back.ledger, None),
         back.rest(Some(back.key_off_s)),
         20.0,
         PerSide::both(false),
     );
     assert_eq!(woken.estimate, snapshot.ledger);
     let cooled = thermal.wake(
-        &back.ledger,
+        (&back.ledger, None),
         back.rest(Some(back.key_off_s + 600)),
         20.0,
         PerSide::both(false),
@@ -226,6 +253,7 @@ proptest! {
                 rear: RadiusRatios::stored(other),
                 rear_over_front: RadiusRatios::stored(value),
             },
+            most: Some(MostStored::default()),
             ..Snapshot::default()
         };
         prop_assert_eq!(Snapshot::decode(&snapshot.encode()), Ok(snapshot));

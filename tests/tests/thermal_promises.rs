@@ -264,7 +264,7 @@ proptest! {
         let thermal = Thermal::<f64>::new(ThermalTunables::nominal());
         let stored = State::at(&thermal.tunables.network, f64::from(degc)).estimate;
         let after = |time_s: f32| {
-            let woken = thermal.wake(&stored, Rest::Known(f64::from(time_s)), f64::from(ambient), PerSide::both(false));
+            let woken = thermal.wake((&stored, None), Rest::Known(f64::from(time_s)), f64::from(ambient), PerSide::both(false));
             assert_eq!(woken.estimate.imbalance_uj(), 0);
             woken.estimate.nodes().stored_uj()
         };
@@ -340,14 +340,14 @@ fn a_warm_axle_woken_without_a_clock_is_as_warm_as_it_was() {
     thermal.tunables.bound.share = 0.0;
     let stored = State::at(&thermal.tunables.network, 135.0).estimate;
     for unknown in [Rest::Unknown, Rest::Known(f32::NAN), Rest::Known(-5.0)] {
-        let woken = thermal.wake(&stored, unknown, -20.0, PerSide::both(false));
+        let woken = thermal.wake((&stored, None), unknown, -20.0, PerSide::both(false));
         assert_eq!(woken.estimate, stored);
         // 135 degC of oil: a quarter of the slope is left at once, without waiting for the slew.
         assert!((woken.derating.left.withdrawn - 0.75).abs() < 1.0e-4);
     }
     // An order to open outlives the rest until the axle is cool.
     let warm = thermal.wake(
-        &stored,
+        (&stored, None),
         Rest::Unknown,
         20.0,
         PerSide {
@@ -357,7 +357,7 @@ fn a_warm_axle_woken_without_a_clock_is_as_warm_as_it_was() {
     );
     assert!(warm.derating.left.open && !warm.derating.right.open);
     let cooled = thermal.wake(
-        &stored,
+        (&stored, None),
         Rest::Known(7200.0),
         20.0,
         PerSide {
@@ -367,7 +367,12 @@ fn a_warm_axle_woken_without_a_clock_is_as_warm_as_it_was() {
     );
     assert!(!cooled.derating.left.open);
     // A year: the air's temperature, 0.01 K for backward Euler's long tail.
-    let year = thermal.wake(&stored, Rest::Known(3.2e7), 20.0, PerSide::both(false));
+    let year = thermal.wake(
+        (&stored, None),
+        Rest::Known(3.2e7),
+        20.0,
+        PerSide::both(false),
+    );
     let at = thermal.temperatures(&year);
     assert!(
         (at.oil_degc - 20.0).abs() < 0.01 && (at.housing_degc - 20.0).abs() < 0.01,

@@ -76,7 +76,7 @@ catalogue! {
         lift_off_pedal ["-"] 0.02 .. 0.9 = 0.3, Chosen, "A lift-off ends below this pedal position, and a pedal above it ends a lift-off.";
         lift_off_memory_s ["s"] 0.1 .. 10.0 = 3.0, Chosen, "Time constant with which a lift-off is forgotten.";
         turn_curvature_1_m ["1/m"] 0.0005 .. 0.05 = 0.003, Chosen, "Wanted curvature from which the car counts as turning.";
-        phase_dwell_s ["s"] 0.02 .. 2.0 = 0.15, Chosen, "A phase lasts at least this long.";
+        phase_dwell_s ["s"] 0.02 .. 2.0 = 0.15, Chosen, "A phase lasts at least this long, unless a more urgent one interrupts it.";
     }
     /// Yaw-rate reference.
     yaw_reference: YawReference {

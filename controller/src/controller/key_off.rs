@@ -8,8 +8,10 @@ use super::laws::{Interpret, Refer};
 use super::{Controller, ControllerState};
 use crate::numerics::Real;
 use crate::signal::Limit;
-use crate::snapshot::{RadiusRatios, Refusal, SIZE, Slot, Snapshot, recall};
+use crate::snapshot::{MostStored, RadiusRatios, Refusal, SIZE, Slot, Snapshot, recall};
 use crate::stage::arbiter::Allocate;
+use crate::stage::thermal::ledger::Ledger;
+use crate::stage::thermal::network::Temperatures;
 use crate::stage::thermal::{self, Rest};
 
 /// What is known of the heat on waking.
@@ -49,6 +51,9 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             tick: self.state.tick,
             key_off_s,
             ledger: self.state.thermal.estimate,
+            most: Some(MostStored::of(
+                &self.stages.thermal.most(&self.state.thermal),
+            )),
             touch_point_microbar: Snapshot::touch_point_stored(
                 self.state.actuation.touch_point_bar,
             ),
@@ -107,7 +112,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let thermal =
             self.stages
                 .thermal
-                .wake_unseen(&stored.ledger, unseen_s, ambient_degc, stored.open);
+                .wake_unseen(heat_of(stored), unseen_s, ambient_degc, stored.open);
         self.wake_with(stored, thermal);
     }
 
@@ -121,10 +126,10 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             };
             self.wake_unseen(stored, unseen_s, ambient_degc);
         } else {
-            let thermal = self
-                .stages
-                .thermal
-                .wake(&stored.ledger, rest, ambient_degc, stored.open);
+            let thermal =
+                self.stages
+                    .thermal
+                    .wake(heat_of(stored), rest, ambient_degc, stored.open);
             self.wake_with(stored, thermal);
         }
     }
@@ -161,4 +166,9 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         });
         self.state = state;
     }
+}
+
+/// Ledger and bound of a record.
+fn heat_of<S: Real>(stored: &Snapshot) -> (&Ledger, Option<Temperatures<S>>) {
+    (&stored.ledger, stored.most.map(|most| most.temperatures()))
 }

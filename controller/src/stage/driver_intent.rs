@@ -1,6 +1,7 @@
 //! What the driver wants: torque, curvature, urgency, and the phase of driving.
 //!
-//! Continuous measures from 0 to 1 come first; the phase is only their headline and lasts at least a dwell. The wanted
+//! Continuous measures from 0 to 1 come first; the phase is only their headline and lasts at least a dwell, unless a more urgent one
+//! interrupts it. The wanted
 //! torque is what the driver asks for, not what the powertrain delivers yet: torque can be set before any wheel slips.
 
 use super::Stage;
@@ -192,7 +193,9 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             Phase::Cruise
         };
         state.phase_age_s = (state.phase_age_s + period_s).least(S::of(1000.0));
-        if candidate != state.phase && state.phase_age_s >= tune.phase_dwell_s {
+        // What is urgent does not wait for what it interrupts; it once came 85 ms late behind a turn-in.
+        let waited = state.phase_age_s >= tune.phase_dwell_s;
+        if candidate != state.phase && (waited || rank(candidate) > rank(state.phase)) {
             state.phase = candidate;
             state.phase_age_s = S::ZERO;
         }
@@ -205,5 +208,15 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
             counter_steer,
             phase: state.phase,
         }
+    }
+}
+
+/// Urgency of a phase.
+fn rank(phase: Phase) -> u8 {
+    match phase {
+        Phase::CounterSteer => 3,
+        Phase::LiftOff => 2,
+        Phase::Evasive => 1,
+        _ => 0,
     }
 }

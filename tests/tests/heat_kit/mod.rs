@@ -313,7 +313,8 @@ pub fn drive(
                     Rest::Unknown
                 };
                 let open = state.derating.map(|side| side.open);
-                state = stage.wake(&state.estimate, rest, ambient as f32, open);
+                let most = stage.most(&state);
+                state = stage.wake((&state.estimate, Some(most)), rest, ambient as f32, open);
                 known &= told;
                 for _ in 0..(asleep_s / 0.5).ceil() as u32 {
                     truth.step(&vehicle.heat, Both::both(0.0), 0.0, 0.5);

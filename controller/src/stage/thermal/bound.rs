@@ -170,8 +170,7 @@ pub fn assumed<S: Scalar>(
     estimate: &Temperatures<S>,
     ambient_degc: S,
 ) -> Temperatures<S> {
-    let (more, less) = (S::ONE + parameters.share, S::ONE - parameters.share);
-    let factor = more.over(less, S::ONE);
+    let factor = excess(parameters);
     let hotter = |degc: S| (ambient_degc + (degc - ambient_degc) * factor).most(degc);
     Temperatures {
         surface_degc: estimate.surface_degc.map(hotter),
@@ -179,6 +178,11 @@ pub fn assumed<S: Scalar>(
         oil_degc: hotter(estimate.oil_degc),
         housing_degc: hotter(estimate.housing_degc),
     }
+}
+
+/// Factor on a rise of temperature if heat, capacities and conductances are all off the hot way.
+pub fn excess<S: Scalar>(parameters: &Parameters<S>) -> S {
+    (S::ONE + parameters.share).over(S::ONE - parameters.share, S::ONE)
 }
 
 /// The network with all heat capacities and all conductances off by a factor.

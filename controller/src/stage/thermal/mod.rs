@@ -180,44 +180,74 @@ impl<S: Scalar> Thermal<S> {
     }
 
     /// State on waking from a stored ledger. A known rest cools it; an unknown one does not, and lets every node be as warm as its
-    /// neighbours and the air may have made it. The bound is as far above the estimate of key-off as heat and network may be off.
+    /// neighbours and the air may have made it. `most` is the bound of key-off ([`Thermal::most`]); where it was not kept, the bound starts
+    /// as far above the estimate as one drive's heat and network may be off.
     ///
     /// `was_open` holds the orders to open at key-off: they stand until the re-entry temperatures allow their end.
     pub fn wake(
         &self,
-        stored: &Ledger,
+        (stored, most): (&Ledger, Option<Temperatures<S>>),
         rest: Rest<S>,
         ambient_degc: S,
         was_open: PerSide<bool>,
     ) -> State<S> {
-        let network = &self.tunables.network;
-        match rest {
-            Rest::Known(time_s) => {
-                let ambient_degc = self.believed_ambient(ambient_degc);
-                let estimate = network::rested(network, stored, time_s, ambient_degc);
-                self.woken(stored, estimate, time_s, ambient_degc, was_open)
+        let time_s = match rest {
+            Rest::Known(time_s) => time_s,
+            Rest::Unknown => {
+                return self.wake_unseen((stored, most), Some(S::ZERO), ambient_degc, was_open);
             }
-            Rest::Unknown => self.wake_unseen(stored, Some(S::ZERO), ambient_degc, was_open),
-        }
+        };
+        let network = &self.tunables.network;
+        let ambient_degc = self.believed_ambient(ambient_degc);
+        let estimate = network::rested(network, stored, time_s, ambient_degc);
+        let bound = bound::State::woken(
+            network,
+            &self.tunables.bound,
+            &self.most_at_key_off(stored, most, ambient_degc),
+            estimate.taken_in_uj(),
+            time_s,
+            ambient_degc,
+        );
+        self.woken(estimate, bound, was_open)
     }
 
-    fn woken(
+    /// State on waking when heat may have been made unwatched since `stored` was noted: for at most `unseen_s`, or for nobody knows how
+    /// long. The books go on; what the bound adds counts as gained.
+    pub fn wake_unseen(
         &self,
-        at_key_off: &Ledger,
-        estimate: Ledger,
-        rest_s: S,
+        (stored, most): (&Ledger, Option<Temperatures<S>>),
+        unseen_s: Option<S>,
         ambient_degc: S,
         was_open: PerSide<bool>,
     ) -> State<S> {
+        let ambient_degc = self.believed_ambient(ambient_degc);
+        let tunables = &self.tunables;
+        let right = (S::ONE, unseen_s, ambient_degc);
+        let mut hottest = *stored;
+        hottest.settle(unseen::most(tunables, &stored.nodes(), right));
+        let before = tunables
+            .network
+            .nodes(&self.most_at_key_off(stored, most, ambient_degc));
+        let off = (bound::excess(&tunables.bound), unseen_s, ambient_degc);
+        let most = unseen::most(tunables, &before, off);
+        let bound = bound::State::at(&tunables.network.temperatures(&most), hottest.taken_in_uj());
+        self.woken(hottest, bound, was_open)
+    }
+
+    fn most_at_key_off(
+        &self,
+        stored: &Ledger,
+        most: Option<Temperatures<S>>,
+        ambient_degc: S,
+    ) -> Temperatures<S> {
+        let estimate = self.tunables.network.temperatures(&stored.nodes());
+        most.unwrap_or_else(|| bound::assumed(&self.tunables.bound, &estimate, ambient_degc))
+    }
+
+    fn woken(&self, estimate: Ledger, bound: bound::State<S>, was_open: PerSide<bool>) -> State<S> {
         let network = &self.tunables.network;
-        let tunables = &self.tunables.bound;
-        let taken_in_uj = estimate.taken_in_uj();
-        let before = network.temperatures(&at_key_off.nodes());
-        let most = bound::assumed(tunables, &before, ambient_degc);
-        let bound =
-            bound::State::woken(network, tunables, &most, taken_in_uj, rest_s, ambient_degc);
         let at = network.temperatures(&estimate.nodes());
-        let most = bound.now(network, tunables, &at, taken_in_uj);
+        let most = bound.now(network, &self.tunables.bound, &at, estimate.taken_in_uj());
         State {
             estimate,
             bound,
@@ -226,20 +256,18 @@ impl<S: Scalar> Thermal<S> {
         }
     }
 
-    /// State on waking when heat may have been made unwatched since `stored` was noted: for at most `unseen_s`, or for nobody knows how
-    /// long. The books go on; what the bound adds counts as gained.
-    pub fn wake_unseen(
-        &self,
-        stored: &Ledger,
-        unseen_s: Option<S>,
-        ambient_degc: S,
-        was_open: PerSide<bool>,
-    ) -> State<S> {
-        let ambient_degc = self.believed_ambient(ambient_degc);
-        let nodes = unseen::most(&self.tunables, &stored.nodes(), unseen_s, ambient_degc);
-        let mut hottest = *stored;
-        hottest.settle(nodes);
-        self.woken(&hottest, hottest, S::ZERO, ambient_degc, was_open)
+    /// The bound as it is kept over key-off: without what is added for the profile in the plates.
+    pub fn most(&self, state: &State<S>) -> Temperatures<S> {
+        let tunables = &self.tunables;
+        let at = self.temperatures(state);
+        let taken_in_uj = state.estimate.taken_in_uj();
+        if tunables.bound.share > S::ZERO {
+            state
+                .bound
+                .without_margin(&tunables.network, &tunables.bound, &at, taken_in_uj)
+        } else {
+            at
+        }
     }
 
     /// Temperatures of a state.

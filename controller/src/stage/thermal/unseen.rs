@@ -15,12 +15,11 @@ use super::network::Temperatures;
 use crate::numerics::Scalar;
 use crate::quantity::PerSide;
 
-/// Energies after at most `time_s` of unwatched use from `stored` on; a time that is not known is for ever.
+/// Energies after at most `time_s` of unwatched use from `stored` on; a time that is not known is for ever. Rises count `excess` times.
 pub fn most<S: Scalar>(
     tunables: &ThermalTunables<S>,
     stored: &Nodes,
-    time_s: Option<S>,
-    ambient_degc: S,
+    (excess, time_s, ambient_degc): (S, Option<S>, S),
 ) -> Nodes {
     let network = &tunables.network;
     let last = network.temperatures(stored);
@@ -48,7 +47,7 @@ pub fn most<S: Scalar>(
         let above = held.map(|(degc, capacity)| capacity * (degc - base).most(S::ZERO));
         let [a, b, c, d, e, f] = above;
         let above_j = (a + b) + (c + d) + (e + f);
-        let rise = |joule: S| joule.over(capacity, S::of(UNKNOWN_RISE_K));
+        let rise = |joule: S| (joule * excess).over(capacity, S::of(UNKNOWN_RISE_K));
         (base + rise(added_j + above_j)).least(hottest + rise(added_j))
     };
     let grown = Temperatures {
