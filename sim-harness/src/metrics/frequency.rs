@@ -81,6 +81,23 @@ pub struct Point {
     pub coherence: f64,
 }
 
+impl Point {
+    /// From sums of cross and own powers; nothing where either power is none.
+    pub(super) fn of_sums(
+        frequency_hz: f64,
+        cross: Complex,
+        in_power: f64,
+        out_power: f64,
+    ) -> Option<Self> {
+        // Not a number fails the comparison too.
+        (in_power > 0.0 && out_power > 0.0).then(|| Self {
+            frequency_hz,
+            value: cross.scaled(1.0 / in_power),
+            coherence: cross.size() * cross.size() / (in_power * out_power),
+        })
+    }
+}
+
 /// Output over input at rising frequencies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Response {
@@ -222,14 +239,7 @@ pub fn from_rest_to_rest(record: &Record, input: &str, output: &str) -> Option<R
             in_power += from.size() * from.size();
             out_power += to.size() * to.size();
         }
-        if !(in_power > 0.0 && out_power > 0.0) {
-            return None;
-        }
-        points.push(Point {
-            frequency_hz,
-            value: cross.scaled(1.0 / in_power),
-            coherence: cross.size() * cross.size() / (in_power * out_power),
-        });
+        points.push(Point::of_sums(frequency_hz, cross, in_power, out_power)?);
     }
     Some(Response { points })
 }

@@ -46,15 +46,7 @@ pub fn by_segments(record: &Record, input: &str, output: &str) -> Option<Respons
             in_power += from.size() * from.size();
             out_power += to.size() * to.size();
         }
-        // Not a number fails the comparison too.
-        if !(in_power > 0.0 && out_power > 0.0) {
-            return None;
-        }
-        points.push(Point {
-            frequency_hz,
-            value: cross.scaled(1.0 / in_power),
-            coherence: cross.size() * cross.size() / (in_power * out_power),
-        });
+        points.push(Point::of_sums(frequency_hz, cross, in_power, out_power)?);
     }
     Some(Response { points })
 }

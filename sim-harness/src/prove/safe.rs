@@ -223,7 +223,7 @@ pub(super) fn rows(table: &Results<'_>) -> Vec<Row> {
         ),
         table.summed(
             "no-open-on-oversteer",
-            "all paired runs but the wanted slide: times closed capacity against growing oversteer falls by more than 5 % within 0.1 s, not by heat, fault or order",
+            "paired runs but the slide: times capacity falls by over 5 % in 0.1 s in growing oversteer, unless by heat, fault, order",
             "capacity against oversteer given up, times",
             none,
         ),

@@ -69,9 +69,13 @@ pub fn programme(rows: &[Row], runs: usize, out: &Path) -> String {
                 .paired
                 .map_or_else(|| "not reached".to_owned(), |_| optional(row.paired));
             let target = target(row.target);
+            let unit = match row.unit {
+                "-" => String::new(),
+                unit => format!(" {unit}"),
+            };
             text += &format!(
-                "  {}: {} {reached}, target {target} {}\n",
-                row.id, row.setting, row.unit
+                "  {}: {} {reached}, target {target}{unit}\n",
+                row.id, row.setting
             );
         }
     }
