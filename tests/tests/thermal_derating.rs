@@ -64,6 +64,8 @@ fn an_order_to_open_changes_at_most_once_per_dwell_and_always_ends() {
     for (law, slip, period_s, share) in cases {
         let mut thermal = Thermal::<f32>::new(ThermalTunables::nominal());
         thermal.tunables.bound.share = share;
+        // Asked of the slope alone: opening where it leaves too little has its own test.
+        thermal.tunables.derating.least_share = 0.0;
         let mut state = State::at(&thermal.tunables.network, 40.0);
         let outs = abused(&thermal, &mut state, law, slip, 1200.0, period_s);
         let changes = changes(&outs);
@@ -106,6 +108,44 @@ fn an_order_to_open_changes_at_most_once_per_dwell_and_always_ends() {
 }
 
 #[test]
+fn where_oil_leaves_too_little_the_clutch_opens_to_cool_and_comes_back_without_chatter() {
+    // 120 W a rad/s of slip at 6 rad/s keep the oil on its slope for ever: without opening the ceiling settles at a tenth.
+    let thermal = Thermal::<f32>::new(ThermalTunables::nominal());
+    let limits = thermal.tunables.derating;
+    let least = |least_share: f32| {
+        let mut thermal = thermal;
+        thermal.tunables.derating.least_share = least_share;
+        let mut state = State::at(&thermal.tunables.network, 40.0);
+        abused(&thermal, &mut state, Law::Obedient, 6.0, 2400.0, 0.005)
+    };
+    let settled = least(0.0).last().map_or(1.0, |out| out.ceiling.left);
+    assert!((0.02..limits.least_share).contains(&settled), "{settled}");
+    let outs = least(limits.least_share);
+    let changes = changes(&outs);
+    println!(
+        "ceiling {settled:.3} without opening; {} changes of the order in 2400 s",
+        changes.len()
+    );
+    assert!(changes.len() >= 3, "{}", changes.len());
+    for (place, at) in changes.iter().enumerate() {
+        let out = &outs[*at];
+        if place % 2 == 0 {
+            // It closes at its own rate before it is ordered open, and the oil is named.
+            let fell = (outs[at - 1].ceiling.left, outs[at - 300].ceiling.left);
+            assert!(out.open.left && fell.0 < 0.01 && fell.1 > 0.2, "{fell:?}");
+            assert_eq!(out.ceiling_by.left, Limit::OilHeat);
+        } else {
+            assert!(out.oil_bound_degc < limits.oil_reentry_degc);
+        }
+    }
+    for pair in changes.windows(2) {
+        let apart_s = (pair[1] - pair[0]) as f32 * 0.005;
+        println!("{apart_s:.1} s");
+        assert!(apart_s > 5.0 * limits.dwell_s, "{apart_s}");
+    }
+}
+
+#[test]
 fn an_absolute_temperature_opens_at_once_and_reentry_waits_for_its_temperature_and_the_dwell() {
     let thermal = Thermal::<f32>::new(ThermalTunables::nominal());
     let network = thermal.tunables.network;
@@ -140,23 +180,39 @@ fn an_absolute_temperature_opens_at_once_and_reentry_waits_for_its_temperature_a
 
 #[test]
 fn the_ceiling_falls_and_rises_no_faster_than_allowed_unless_absolute() {
-    let parameters = derating::Parameters::<f32>::nominal();
+    let nominal = derating::Parameters::<f32>::nominal();
     let network = ThermalTunables::<f32>::nominal().network;
-    let mut state = PerSide::<derating::SideState<f32>>::default();
-    let mut last = 1.0_f32;
-    let mut chance = Chance(5);
-    for _ in 0..50_000 {
-        let mut at = network.temperatures(&network.nodes_at(80.0));
-        at.surface_degc = PerSide::both(chance.between(150.0, 269.0));
-        at.oil_degc = chance.between(80.0, 149.0);
-        let ceiling = derating::step(&parameters, &mut state, &at, 0.005).left;
-        // 1e-6: rounding of one minus the share.
-        assert!(last - ceiling.share <= 0.5 * 0.005 + 1.0e-6);
-        assert!(ceiling.share - last <= 0.2 * 0.005 + 1.0e-6);
-        assert_eq!(ceiling.share == 1.0, ceiling.by == Limit::Nothing);
-        assert!(!ceiling.open);
-        last = ceiling.share;
+    for least_share in [0.0, nominal.least_share] {
+        let parameters = derating::Parameters {
+            least_share,
+            ..nominal
+        };
+        let mut state = PerSide::<derating::SideState<f32>>::default();
+        let mut last = 1.0_f32;
+        let mut opened = 0;
+        let mut chance = Chance(5);
+        let (mut surface_degc, mut oil_degc) = (80.0, 80.0);
+        for step in 0..50_000 {
+            // Held for a second now and then, or no fall would ever come to its end.
+            if step % 200 == 0 || step % 2000 < 400 {
+                surface_degc = chance.between(150.0, 269.0);
+                oil_degc = chance.between(80.0, 149.0);
+            }
+            let mut at = network.temperatures(&network.nodes_at(80.0));
+            at.surface_degc = PerSide::both(surface_degc);
+            at.oil_degc = oil_degc;
+            let ceiling = derating::step(&parameters, &mut state, &at, 0.005).left;
+            // 1e-6: rounding of one minus the share.
+            assert!(last - ceiling.share <= 0.5 * 0.005 + 1.0e-6);
+            assert!(ceiling.share - last <= 0.2 * 0.005 + 1.0e-6);
+            assert_eq!(ceiling.share == 1.0, ceiling.by == Limit::Nothing);
+            opened += u32::from(ceiling.open);
+            last = ceiling.share;
+        }
+        assert_eq!(opened > 0, least_share > 0.0, "{opened}");
     }
+    let parameters = nominal;
+    let mut state = PerSide::<derating::SideState<f32>>::default();
     let mut at = network.temperatures(&network.nodes_at(80.0));
     at.oil_degc = 150.0;
     let ceiling = derating::step(&parameters, &mut state, &at, 0.005);

@@ -85,6 +85,10 @@ pub const HISTORY: &[Step] = &[
             },
         ],
     },
+    Step {
+        layout: 7,
+        changes: &[Change::Added(("derating", "least_share"))],
+    },
 ];
 
 // A layout without its step does not build.

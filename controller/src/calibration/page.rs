@@ -8,7 +8,7 @@ use super::table::{ENTRIES, Tunables};
 use crate::numerics::Scalar;
 
 /// Layout number of the page; changes whenever the table does.
-pub const LAYOUT: u32 = 6;
+pub const LAYOUT: u32 = 7;
 
 /// The calibration page as it crosses the border.
 #[derive(Debug, Clone, Copy, PartialEq)]

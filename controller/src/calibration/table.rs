@@ -242,6 +242,7 @@ catalogue! {
         surface_reentry_degc ["degC"] 80.0 .. 350.0 = 200.0, Chosen, "Surface temperature below which it may close again, below the slope.";
         oil_absolute_degc ["degC"] 100.0 .. 200.0 = 150.0, Guess, "Oil temperature that orders both clutches open; 150 short, from memory.";
         oil_reentry_degc ["degC"] 70.0 .. 180.0 = 125.0, Chosen, "Oil temperature below which they may close again, above any air.";
+        least_share ["-"] 0.0 .. 0.9 = 0.25, Chosen, "Share of the capacity below which oil or core leave too little to be of use: open to cool instead; 0: never.";
         dwell_s ["s"] 0.0 .. 60.0 = 2.0, Chosen, "Least time between two changes of the order.";
         withdrawal_per_s ["1/s"] 0.01 .. 100.0 = 0.5, Chosen, "Fastest fall of the ceiling: the driver must not feel a step.";
         restoration_per_s ["1/s"] 0.01 .. 100.0 = 0.2, Chosen, "Fastest rise of the ceiling, slower than the fall.";

@@ -16,6 +16,7 @@ pub mod launch;
 pub mod lift_off;
 pub mod park;
 pub mod release;
+pub mod repeated_launches;
 pub mod sine_with_dwell;
 pub mod skarn_pass;
 pub mod slide_hold;
@@ -113,6 +114,7 @@ pub fn prepare<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<
         Manoeuvre::ClosingBend => closing_bend::prepare(scenario, vehicle),
         Manoeuvre::TipIn => tip_in::prepare(scenario, vehicle),
         Manoeuvre::SlideHold => slide_hold::prepare(scenario, vehicle),
+        Manoeuvre::RepeatedLaunches => repeated_launches::prepare(scenario, vehicle),
     }
 }
 

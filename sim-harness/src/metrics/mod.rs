@@ -12,6 +12,7 @@ pub mod effort;
 pub mod estimation;
 pub mod frequency;
 pub mod friction_step;
+pub mod heat;
 pub mod lane;
 mod launch;
 pub mod oscillation;
@@ -95,8 +96,10 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::ClosingBend => closing_bend::closing_bend(record),
         Manoeuvre::TipIn => oscillation::tip_in(record, numbers.driver.action_s),
         Manoeuvre::SlideHold => slide::slide(numbers, record),
+        Manoeuvre::RepeatedLaunches => heat::launches(numbers, record),
     };
     metrics.extend(heat(record));
+    metrics.extend(heat::protection(record));
     let friction = numbers.road.friction_left.max(numbers.road.friction_right);
     let openings =
         |ability| oversteer::openings(record, friction, ability).map(|count| count as f64);

@@ -50,6 +50,28 @@ pub fn euler_step<const N: usize>(
     }
 }
 
+/// Heat that has passed from one part of the axle to the next since the start, J.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Flows {
+    /// From the rubbing surfaces to the cores of both clutches; with plates: to drums and hubs.
+    pub to_core_j: f64,
+    /// From both clutches to the oil.
+    pub to_oil_j: f64,
+    /// From the oil to the housing.
+    pub to_housing_j: f64,
+}
+
+/// Heat stored above 0 degC, J.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Stored {
+    /// In both clutches.
+    pub clutches_j: f64,
+    /// In the oil.
+    pub oil_j: f64,
+    /// In the housing.
+    pub housing_j: f64,
+}
+
 /// Thermal state of the axle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AxleHeat {
@@ -67,6 +89,8 @@ pub struct AxleHeat {
     pub taken_in_j: f64,
     /// Heat given to the air since the start, J.
     pub given_off_j: f64,
+    /// What passed inside.
+    pub flows: Flows,
     /// Plates and linings, where the vehicle has them.
     plates: Option<Plates>,
 }
@@ -82,6 +106,7 @@ impl AxleHeat {
             ambient_degc,
             taken_in_j: 0.0,
             given_off_j: 0.0,
+            flows: Flows::default(),
             plates: None,
         }
     }
@@ -128,13 +153,17 @@ impl AxleHeat {
         let substep_s = due_s / count;
         let air_w_k = heat.housing_air_w_k + heat.housing_air_per_speed_w_k_m_s * speed_m_s;
         for _ in 0..count as u32 {
-            let to_oil_j = plates.advance(self.oil_degc, speed_m_s, substep_s).sum();
+            let given = plates.advance(self.oil_degc, speed_m_s, substep_s);
+            let to_oil_j = given.oil_j.sum();
             let to_housing_j =
                 substep_s * heat.oil_housing_w_k * (self.oil_degc - self.housing_degc);
             let to_air_j = substep_s * air_w_k * (self.housing_degc - self.ambient_degc);
             self.oil_degc += (to_oil_j - to_housing_j) / heat.oil_capacity_j_k;
             self.housing_degc += (to_housing_j - to_air_j) / heat.housing_capacity_j_k;
             self.given_off_j += to_air_j;
+            self.flows.to_core_j += given.drum_j.sum();
+            self.flows.to_oil_j += to_oil_j;
+            self.flows.to_housing_j += to_housing_j;
         }
         self.surface_degc = plates.contact_degc();
         self.core_degc = plates.drum_degc();
@@ -186,6 +215,7 @@ impl AxleHeat {
             &[self.oil_degc, self.housing_degc, self.ambient_degc],
             &common_links,
         );
+        let across_k = self.surface_degc.sum() - self.core_degc.sum();
         self.surface_degc =
             self.surface_degc
                 .pair(side_w.pair(clutch_heat_w))
@@ -196,25 +226,36 @@ impl AxleHeat {
             .core_degc
             .pair(side_w)
             .map(|(degc, net)| degc + step_s * net[1] / heat.core_capacity_j_k);
-        let oil_w = side_w.left[2] + side_w.right[2] + common_w[0];
+        let clutches_w = side_w.left[2] + side_w.right[2];
+        let oil_w = clutches_w + common_w[0];
         self.oil_degc += step_s * oil_w / heat.oil_capacity_j_k;
         self.housing_degc += step_s * common_w[1] / heat.housing_capacity_j_k;
         self.taken_in_j += step_s * clutch_heat_w.sum();
         self.given_off_j += step_s * common_w[2];
+        self.flows.to_core_j += step_s * heat.surface_core_w_k * across_k;
+        self.flows.to_oil_j += step_s * clutches_w;
+        self.flows.to_housing_j -= step_s * common_w[0];
     }
 
     /// Heat stored above 0 degC, J.
     pub fn stored_j(&self, heat: &Heat) -> f64 {
-        let clutches_j = match &self.plates {
-            Some(plates) => plates.stored_j(),
-            None => {
-                heat.surface_capacity_j_k * self.surface_degc.sum()
-                    + heat.core_capacity_j_k * self.core_degc.sum()
-            }
-        };
-        clutches_j
-            + heat.oil_capacity_j_k * self.oil_degc
-            + heat.housing_capacity_j_k * self.housing_degc
+        let stored = self.stored(heat);
+        stored.clutches_j + stored.oil_j + stored.housing_j
+    }
+
+    /// The same by part.
+    pub fn stored(&self, heat: &Heat) -> Stored {
+        Stored {
+            clutches_j: match &self.plates {
+                Some(plates) => plates.stored_j(),
+                None => {
+                    heat.surface_capacity_j_k * self.surface_degc.sum()
+                        + heat.core_capacity_j_k * self.core_degc.sum()
+                }
+            },
+            oil_j: heat.oil_capacity_j_k * self.oil_degc,
+            housing_j: heat.housing_capacity_j_k * self.housing_degc,
+        }
     }
 
     /// Left and right exchanged.

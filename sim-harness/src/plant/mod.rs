@@ -275,6 +275,7 @@ impl Plant {
         let body = &motion.body;
         // Accelerations of this instant, as a sensor gives them: the step's own are half a step old, and a controller that looks at them
         // then makes the closed loop converge with first order only.
+        let stored = self.heat.stored(&self.vehicle.heat);
         let moving = body.forward_m_s.abs().larger(body.lateral_m_s.abs()) > 0.1;
         Observation {
             time_s: self.tick as f64 * self.step_s,
@@ -313,6 +314,13 @@ impl Plant {
             clutch_core_degc: self.heat.core_degc,
             oil_degc: self.heat.oil_degc,
             housing_degc: self.heat.housing_degc,
+            heat_to_core_j: self.heat.flows.to_core_j,
+            heat_to_oil_j: self.heat.flows.to_oil_j,
+            heat_to_housing_j: self.heat.flows.to_housing_j,
+            heat_to_air_j: self.heat.given_off_j,
+            heat_in_clutches_j: stored.clutches_j,
+            heat_in_oil_j: stored.oil_j,
+            heat_in_housing_j: stored.housing_j,
             yaw_moment_axle_nm: self.car.rear_yaw_moment_nm(stage),
             engine_power_w: powers.engine_w,
             tyre_loss_w: powers.tyre_w,

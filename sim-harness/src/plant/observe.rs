@@ -123,6 +123,20 @@ observed! {
     scalar oil_degc = "plant_oil" ["degC"] Even,
     /// Temperature of the housing, degC.
     scalar housing_degc = "plant_housing" ["degC"] Even,
+    /// Heat passed from the rubbing surfaces to the cores since the start, J.
+    scalar heat_to_core_j = "plant_heat_to_core" ["J"] Even,
+    /// Heat passed from both clutches to the oil since the start, J.
+    scalar heat_to_oil_j = "plant_heat_to_oil" ["J"] Even,
+    /// Heat passed from the oil to the housing since the start, J.
+    scalar heat_to_housing_j = "plant_heat_to_housing" ["J"] Even,
+    /// Heat passed from the housing to the air since the start, J.
+    scalar heat_to_air_j = "plant_heat_to_air" ["J"] Even,
+    /// Heat stored in both clutches above 0 degC, J.
+    scalar heat_in_clutches_j = "plant_heat_in_clutches" ["J"] Even,
+    /// Heat stored in the oil above 0 degC, J.
+    scalar heat_in_oil_j = "plant_heat_in_oil" ["J"] Even,
+    /// Heat stored in the housing above 0 degC, J.
+    scalar heat_in_housing_j = "plant_heat_in_housing" ["J"] Even,
     /// Yaw moment on the body from the longitudinal forces of the rear tyres, N m, positive to the left.
     scalar yaw_moment_axle_nm = "plant_yaw_moment_axle" ["N m"] Odd,
     /// Power of the powertrain at the carrier, W, positive driving.

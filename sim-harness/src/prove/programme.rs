@@ -89,6 +89,8 @@ pub(super) fn case_of(name: &str, layout: AxleLayout) -> Option<Case> {
 fn layouts(group: &Group) -> &'static [AxleLayout] {
     match group.manoeuvre {
         Manoeuvre::SkarnPass => &AxleLayout::ALL,
+        // No other axle has clutches to protect in this way.
+        Manoeuvre::RepeatedLaunches => &[AxleLayout::PairedClutches],
         _ => &[
             AxleLayout::FrontDrive,
             AxleLayout::SingleCoupling,
@@ -178,10 +180,27 @@ impl Results<'_> {
         metric: &str,
         target: Option<Target>,
     ) -> Row {
-        // Where a slide is wanted the inner clutch is opened on purpose.
+        // Where a slide is wanted the inner clutch is opened on purpose, and abuse ends in open clutches.
+        let counts = |scenario: &Scenario| {
+            !matches!(
+                scenario.manoeuvre,
+                Manoeuvre::SlideHold | Manoeuvre::RepeatedLaunches
+            )
+        };
+        self.summed_where(id, requirement, metric, target, &counts)
+    }
+
+    /// The same over the paired runs of the scenarios that count.
+    pub(super) fn summed_where(
+        &self,
+        id: &str,
+        requirement: &str,
+        metric: &str,
+        target: Option<Target>,
+        counts: &dyn Fn(&Scenario) -> bool,
+    ) -> Row {
         let paired = |(case, _): &&(Case, RunResult)| {
-            case.scenario.layout == AxleLayout::PairedClutches
-                && case.scenario.manoeuvre != Manoeuvre::SlideHold
+            case.scenario.layout == AxleLayout::PairedClutches && counts(&case.scenario)
         };
         let runs = || self.results.iter().filter(paired);
         let unit = runs()

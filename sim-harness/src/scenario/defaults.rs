@@ -109,6 +109,14 @@ impl Numbers {
                 numbers.course.longest_s = 25.0;
                 numbers.driver.action_s = 0.0;
             }
+            Manoeuvre::RepeatedLaunches => {
+                numbers.road.friction_left = 0.1;
+                numbers.road.friction_right = 0.9;
+                numbers.road.grade_percent = 20.0;
+                // Twenty minutes of abuse, seven of rest.
+                numbers.course.longest_s = 1650.0;
+                numbers.driver.action_s = 0.2;
+            }
             Manoeuvre::TipIn => {
                 numbers.course.speed_m_s = 30.0 / 3.6;
                 numbers.course.longest_s = 4.0;

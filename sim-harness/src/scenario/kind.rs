@@ -59,11 +59,13 @@ pub enum Manoeuvre {
     ClosingBend,
     /// Accelerator pressed out of overrun, straight ahead.
     TipIn,
+    /// Launches on split friction again and again, a rest, two launches more.
+    RepeatedLaunches,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -92,6 +94,7 @@ impl Manoeuvre {
         Self::SlideHold,
         Self::ClosingBend,
         Self::TipIn,
+        Self::RepeatedLaunches,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -125,6 +128,7 @@ impl Manoeuvre {
             Self::SlideHold => "slide-hold",
             Self::ClosingBend => "closing-bend",
             Self::TipIn => "tip-in",
+            Self::RepeatedLaunches => "repeated-launches",
         }
     }
 

@@ -75,7 +75,7 @@ crate::described! {
             /// Rise of speed (constant radius, constant steering, straight ahead; there 0 holds the speed).
             speed_rise_m_s2 ["m/s2"] 0.0 .. 2.0 = 0.15,
             /// Time after which the run ends at the latest.
-            longest_s [s] 0.5 .. 600.0 = 20.0,
+            longest_s [s] 0.5 .. 7200.0 = 20.0,
         },
         /// What the driver does.
         driver: DriverNumbers {
@@ -93,6 +93,10 @@ crate::described! {
             steering_frequency_hz [Hz] 0.1 .. 4.0 = 0.5,
             /// Time of the sudden action after the start of the record.
             action_s [s] 0.0 .. 60.0 = 1.0,
+            /// Time from one launch to the next (repeated launches).
+            cycle_s [s] 5.0 .. 120.0 = 15.0,
+            /// Time after which the car rests until the last two launches (repeated launches).
+            work_s [s] 0.0 .. 7200.0 = 1200.0,
             /// Path error beyond which the driver eases the accelerator.
             path_margin_m [m] 0.1 .. 10.0 = 0.4,
             /// Largest path error the driver allows (power-on exit): above 0, the accelerator position is the largest with

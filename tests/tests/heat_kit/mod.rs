@@ -52,6 +52,8 @@ pub enum Kind {
     Climb,
     Slide,
     KeyCycles,
+    /// Three hours of drives of 5 to 25 min, the key off between them for 10 min to 4 h: not among [`KINDS`].
+    Day,
     /// Launches of 77 kJ every 12 s for 600 s, then as long at rest: not among [`KINDS`].
     Hardest,
 }
@@ -174,22 +176,31 @@ pub fn events(kind: Kind, chance: &mut Chance) -> Vec<Event> {
             course.push(driven(900.0, (0.0, 0.0), [(0.0, 0.0); 2], (10.0, 10.0)));
             course
         }
-        Kind::KeyCycles => {
+        Kind::KeyCycles | Kind::Day => {
+            let day = kind == Kind::Day;
             let inner = KINDS[(chance.share() * 4.0) as usize];
             let mut course = Vec::new();
-            let mut left_s = chance.between(30.0, 240.0);
+            let mut left_s = if day {
+                chance.between(300.0, 1500.0)
+            } else {
+                chance.between(30.0, 240.0)
+            };
             while left_s > 0.0 {
                 let more = events(inner, chance);
                 left_s -= more.iter().map(|event| event.time_s).sum::<f64>();
                 course.extend(more);
             }
-            let asleep_s = 10.0_f64.powf(chance.between(0.3, 3.0));
+            let asleep_s = if day {
+                chance.between(600.0, 14_400.0)
+            } else {
+                10.0_f64.powf(chance.between(0.3, 3.0))
+            };
             course.push(Event {
                 time_s: 0.0,
                 asked_nm: (0.0, 0.0),
                 slip_rad_s: [(0.0, 0.0); 2],
                 speed_m_s: (0.0, 0.0),
-                asleep: Some((asleep_s, chance.share() < 0.7)),
+                asleep: Some((asleep_s, day || chance.share() < 0.7)),
             });
             course
         }
@@ -304,7 +315,12 @@ pub fn drive(
     let mut known = true;
     let mut at_s = 0.0_f32;
     let lag_s = 0.055 * off.lag;
-    while at_s < USE_S {
+    let length_s = if kind == Kind::Day {
+        9.0 * USE_S
+    } else {
+        USE_S
+    };
+    while at_s < length_s {
         for event in events(kind, chance) {
             if let Some((asleep_s, told)) = event.asleep {
                 let rest = if told {

@@ -4,8 +4,9 @@
 //!
 //! slope(T) = 1 below start, straight to 0 at limit; ceiling follows the least slope of surface, core and oil, falling at
 //! most `withdrawal_per_s`, rising at most `restoration_per_s` (slow return is the hysteresis of the slope).
-//! Above an absolute temperature the ceiling is 0 at once and the clutch is ordered open; the order ends only below the
-//! re-entry temperatures and after a dwell. The ORDER changes at most once per dwell; the ceiling needs no such wait,
+//! A slope of oil or core below `least_share` is too little to move a car and enough to go on heating the axle: the ceiling falls to
+//! 0 at its own rate, then the clutch is ordered open to cool. Above an absolute temperature the ceiling is 0 at once and the clutch is
+//! ordered open; either order ends only below the re-entry temperatures and after a dwell. The ORDER changes at most once per dwell; the ceiling needs no such wait,
 //! so protection is never late. With the clutch open its heat ends, every node falls towards the air, and as the re-entry
 //! temperatures lie above any air the axle meets, re-entry is certain. A temperature that is no number counts as hot.
 
@@ -180,22 +181,28 @@ fn step_side<S: Scalar>(
     period_s: S,
 ) {
     let beyond = beyond(parameters, surface_degc, oil_degc);
+    let (share, by) = slope(parameters, surface_degc, core_degc, oil_degc);
+    // A surface cools within seconds by itself; oil and core do not while heat goes on.
+    let slow = matches!(by, Limit::OilHeat | Limit::CoreHeat);
+    let spent = slow && !(share >= parameters.least_share);
     side.dwell_left_s = (side.dwell_left_s - period_s).most(S::ZERO);
     let wanted = if side.open {
-        beyond || !cool(parameters, surface_degc, oil_degc)
+        beyond || spent || !cool(parameters, surface_degc, oil_degc)
     } else {
-        beyond
+        beyond || (spent && side.withdrawn >= S::ONE)
     };
     if wanted != side.open && side.dwell_left_s <= S::ZERO {
         side.open = wanted;
         side.dwell_left_s = parameters.dwell_s.most(S::ZERO);
     }
+    if beyond {
+        side.by = Limit::AbsoluteHeat;
+    }
     if side.open || beyond {
         side.withdrawn = S::ONE;
-        side.by = Limit::AbsoluteHeat;
         return;
     }
-    let (target, by) = slope(parameters, surface_degc, core_degc, oil_degc);
+    let target = if spent { S::ZERO } else { share };
     let fall = parameters.withdrawal_per_s.most(S::ZERO) * period_s;
     let rise = parameters.restoration_per_s.most(S::ZERO) * period_s;
     side.withdrawn = slewed(side.withdrawn, S::ONE - target, rise, fall).up_to(S::ONE);

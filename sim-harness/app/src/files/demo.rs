@@ -75,6 +75,9 @@ const SCENARIOS: &[DemoFile] = embedded!(
     "tip-in-lash",
     "step-steer-sprung",
     "power-on-exit-geared",
+    "repeated-launches",
+    "repeated-launches-heard",
+    "launch-ordered-open",
 );
 
 /// Names of the demo files of a kind.

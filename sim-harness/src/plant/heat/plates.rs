@@ -33,6 +33,15 @@ pub struct Plates {
     waiting_m: f64,
 }
 
+/// Heat that a substep gave on, J.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GivenOn {
+    /// From plates and drums to the oil.
+    pub oil_j: PerSide<f64>,
+    /// From the plates to drums and hubs.
+    pub drum_j: PerSide<f64>,
+}
+
 impl Plates {
     /// Plates of one temperature; nothing where the vehicle has lumped surfaces and cores.
     pub fn of(vehicle: &Vehicle, degc: f64) -> Option<Self> {
@@ -103,8 +112,8 @@ impl Plates {
             .then(|| (self.waiting_s, self.waiting_m / self.waiting_s))
     }
 
-    /// Advances by a substep with the share of the waiting heat that falls into it; returns the heat given to the oil, J.
-    pub fn advance(&mut self, oil_degc: f64, speed_m_s: f64, step_s: f64) -> PerSide<f64> {
+    /// Advances by a substep with the share of the waiting heat that falls into it; returns the heat given on.
+    pub fn advance(&mut self, oil_degc: f64, speed_m_s: f64, step_s: f64) -> GivenOn {
         let oil_w_m2_k = through_oil_w_k(&self.numbers, speed_m_s) / self.area_m2;
         if oil_w_m2_k != self.around.oil_w_m2_k || step_s != self.factors.step_s() {
             self.factors = self.stack.factors(step_s, oil_w_m2_k);
@@ -118,13 +127,15 @@ impl Plates {
         let drum_j_k = self.numbers.drum_capacity_j_k;
         let drum_oil_w_k = self.numbers.drum_oil_w_k;
         let mut to_oil = PerSide::both(0.0);
-        for (cells, contact, drum, waiting, to_oil) in [
+        let mut to_drum = PerSide::both(0.0);
+        for (cells, contact, drum, waiting, to_oil, to_drum) in [
             (
                 &mut self.cells_degc.left,
                 &mut self.contact_degc.left,
                 &mut self.drum_degc.left,
                 &mut self.waiting_j.left,
                 &mut to_oil.left,
+                &mut to_drum.left,
             ),
             (
                 &mut self.cells_degc.right,
@@ -132,6 +143,7 @@ impl Plates {
                 &mut self.drum_degc.right,
                 &mut self.waiting_j.right,
                 &mut to_oil.right,
+                &mut to_drum.right,
             ),
         ] {
             let heat_j = share * *waiting;
@@ -146,10 +158,14 @@ impl Plates {
             *contact = given.contact_degc;
             *drum += (self.area_m2 * given.hub_j_m2 - from_drum_j) / drum_j_k;
             *to_oil = self.area_m2 * given.oil_j_m2 + from_drum_j;
+            *to_drum = self.area_m2 * given.hub_j_m2;
         }
         self.waiting_s -= step_s;
         self.waiting_m -= step_s * speed_m_s;
-        to_oil
+        GivenOn {
+            oil_j: to_oil,
+            drum_j: to_drum,
+        }
     }
 
     /// Left and right exchanged.
