@@ -58,7 +58,7 @@ def owner(frames):
         stage = STAGE.search(frame)
         if stage:
             return stage.group(1), next(inner for inner in frames if STAGE.search(inner))
-    for frame in reversed(frames):
+    for frame in frames:
         if WIRING.search(frame):
             return "wiring", frame
     return None, None

@@ -4,6 +4,7 @@
 //! projection, guardian, actuation, thermal. What a stage needs from a later one comes from the step before; every such
 //! one-step delay is a field of [`Delayed`], and there is no other.
 
+mod capacity;
 pub mod key_off;
 pub mod laws;
 mod outputs;
@@ -21,6 +22,7 @@ use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
 use crate::stage::authority::{AuthorityIn, Sense};
+use crate::stage::conditioning::Conditioned;
 use crate::stage::driver_intent::DriverIntentIn;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorIn;
@@ -30,6 +32,7 @@ use crate::stage::vehicle_state::VehicleStateIn;
 use crate::stage::yaw_control::YawControlIn;
 use crate::stage::yaw_reference::YawReferenceIn;
 use crate::trace::Trace;
+use capacity::capacity_wanted;
 use laws::{
     Interpret, OwnIntent, OwnReference, Refer, admitted_answer, admitted_intent, admitted_reference,
 };
@@ -133,18 +136,42 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         inputs: &Inputs,
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
     ) -> Outputs {
+        match self.stages.conditioning.all_fresh(inputs) {
+            Some(seen) => {
+                self.state.conditioning = seen;
+                self.find(&seen, request)
+            }
+            None => self.find_in_doubt(inputs, request),
+        }
+    }
+
+    /// Apart, so that a step in which nothing is missing is compiled without a question what to do if it were.
+    #[cold]
+    #[inline(never)]
+    fn find_in_doubt(
+        &mut self,
+        inputs: &Inputs,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
+        let period_s = self.period.seconds::<S>();
+        let held = &mut self.state.conditioning;
+        let seen = self.stages.conditioning.step(held, inputs, period_s);
+        self.find(&seen, request)
+    }
+
+    /// Everything after conditioning.
+    #[inline(always)]
+    fn find(
+        &mut self,
+        seen: &Conditioned<S>,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
         let period_s = self.period.seconds::<S>();
         let stages = &self.stages;
         let state = &mut self.state;
         // Every finding goes to its place in the trace at once: building a trace and copying it would cost a tenth of the step.
         let trace = &mut self.trace;
         let delayed = &state.delayed;
-
-        stages
-            .conditioning
-            .step(&mut state.conditioning, inputs, period_s);
-        let seen = &state.conditioning;
-        trace.seen = *seen;
 
         trace.verdict = stages.monitor.step(
             &mut state.monitor,
@@ -360,43 +387,13 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         trace.answer = admitted_answer(said, inside);
         let answer = &trace.answer;
 
-        // The command is a capacity: the expected torque's size, or more where both shall damp yaw, within the sum's bounds.
-        // The pre-load comes out of what the sum's bounds leave beside the expected torque, or the second channel would
-        // have to take it away again; both clutches could turn it into a yaw moment, so that cap holds as well.
-        let size = answer.torque_nm.map(S::magnitude);
-        // While nothing is to be kept closed beyond the expected torque, that is all.
-        let mut wanted = size;
-        if yaw.keep > S::ZERO || yaw.pre_load_nm > S::ZERO {
-            let span = possible.octagon.sum.span();
-            let tilt = possible.octagon.difference.span();
-            let most = span.high.at_least(-span.low).at_least(S::ZERO);
-            let each = tilt.high.at_most(-tilt.low).at_least(S::ZERO) * S::HALF;
-            // While the car oversteers, what is closed and can counter is kept: the demand falls with the yaw rate, the sideslip
-            // falls later. It may be kept as far as the yaw moment of both together stays within its bounds.
-            let tilted = tilt.high.at_most(-tilt.low);
-            let kept = PerSide {
-                left: (possible.counters(true, motion.yaw_rate_rad_s), size.right),
-                right: (possible.counters(false, motion.yaw_rate_rad_s), size.left),
-            }
-            .zip(delayed.capacity_nm, |(counters, other), capacity| {
-                if counters {
-                    (capacity * yaw.keep).at_most((tilted - other).most(S::ZERO))
-                } else {
-                    S::ZERO
-                }
-            });
-            let floor = kept.map(|kept| kept.at_least(yaw.pre_load_nm.at_most(each)));
-            let extra = PerSide {
-                left: (floor.left.at_most(possible.capacity_high_nm.left) - size.left)
-                    .most(S::ZERO),
-                right: (floor.right.at_most(possible.capacity_high_nm.right) - size.right)
-                    .most(S::ZERO),
-            };
-            let room = (most - size.sum()).most(S::ZERO);
-            let share = room.over(extra.sum(), S::ONE).least(S::ONE);
-            wanted = size.zip(extra, |size, extra| size + extra * share);
-        }
-        let wanted = request(wanted);
+        let wanted = request(capacity_wanted(
+            answer.torque_nm.map(S::magnitude),
+            yaw,
+            possible,
+            delayed.capacity_nm,
+            motion.yaw_rate_rad_s,
+        ));
         trace.guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {
@@ -413,7 +410,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         );
         let guarded = &trace.guarded;
         let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| {
-            S::of(granted).least(wanted)
+            // What the second channel grants is a number.
+            S::of_number(granted).at_most(wanted)
         });
         let carried = answer.torque_nm.zip(capacity, |torque, capacity| {
             torque.within(-capacity, capacity)

@@ -9,7 +9,6 @@ use crate::signal::{Limit, NamedSpan};
 use crate::stage::actuation;
 use crate::stage::arbiter::Answer;
 use crate::stage::authority::{Possible, Sense};
-use crate::stage::conditioning::Conditioned;
 use crate::stage::driver_intent::Intent;
 use crate::stage::guardian;
 use crate::stage::monitor::{Fault, Verdict};
@@ -31,8 +30,6 @@ pub struct Mended {
 /// Findings of all stages.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Trace<S> {
-    /// Conditioning.
-    pub seen: Conditioned<S>,
     /// Monitor.
     pub verdict: Verdict<S>,
     /// Vehicle state.

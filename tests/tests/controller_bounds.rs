@@ -120,7 +120,13 @@ fn no_capacity_falls_faster_than_the_page_allows_without_a_reason_of_rank() {
             for rise in rises(before.capacity_nm, out.capacity_nm) {
                 let beyond = -rise > most + ROUNDING_NM;
                 assert!(
-                    !beyond || may_fall(one.trace(), &out, &before),
+                    !beyond
+                        || may_fall(
+                            one.state().conditioning.open_now,
+                            one.trace(),
+                            &out,
+                            &before
+                        ),
                     "seed {seed}, step {step}: fell {} over {most}\n{:?}\n{inputs:?}",
                     -rise,
                     one.trace().possible.octagon

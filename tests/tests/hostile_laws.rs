@@ -164,6 +164,7 @@ where
         let inputs = if torn { wild.next() } else { drive.next() };
         let out = one.step(&inputs);
         let trace = one.trace();
+        let seen = &one.state().conditioning;
         let place = || format!("{named}, seed {seed}, step {step}: {out:?}");
         assert!(
             holds(&trace.possible.octagon, trace.answer.torque_nm),
@@ -189,7 +190,7 @@ where
         ] {
             assert!(now - was <= most_rise, "rose from {was}, {}", place());
             assert!(
-                was - now <= most_fall || may_fall(trace, &out, &before),
+                was - now <= most_fall || may_fall(seen.open_now, trace, &out, &before),
                 "fell from {was}, {}",
                 place()
             );
@@ -207,7 +208,7 @@ where
             "{}",
             place()
         );
-        if inputs.open_now.value > 0.5 && trace.seen.open_now.is_fresh() {
+        if inputs.open_now.value > 0.5 && seen.open_now.is_fresh() {
             assert_eq!(out.capacity_nm, PerSide::both(0.0), "{}", place());
         }
         before = out;

@@ -205,8 +205,10 @@ fn inside<S: Scalar>(value: S, low: S, high: S) -> bool {
     low <= value && value <= high
 }
 
-fn is_share<S: Scalar>(value: S) -> bool {
-    inside(value, S::ZERO, S::ONE)
+/// Whether four numbers lie between zero and one; what is no number fails by the upper end.
+fn are_shares<S: Scalar>([one, two, three, four]: [S; 4]) -> bool {
+    let lowest = one.at_most(two).at_most(three).at_most(four);
+    one <= S::ONE && two <= S::ONE && three <= S::ONE && four <= S::ONE && lowest >= S::ZERO
 }
 
 /// The intent as far as it can be believed, and whether anything had to be moved. Drive torque lies between zero, what the
@@ -223,11 +225,8 @@ pub(super) fn admitted_intent<S: Real>(
     let high = delivered.at_least(S::ZERO).at_least(asked) + slack;
     let curvature = S::of(MOST_CURVATURE_1_M);
     let believable = inside(said.torque_nm, low, high)
-        && inside(said.curvature_1_m, -curvature, curvature)
-        && is_share(said.urgency)
-        && is_share(said.launch)
-        && is_share(said.lift_off)
-        && is_share(said.counter_steer);
+        && said.curvature_1_m.magnitude() <= curvature
+        && are_shares([said.urgency, said.launch, said.lift_off, said.counter_steer]);
     if believable {
         (said, false)
     } else {
@@ -272,17 +271,18 @@ pub(super) fn admitted_reference<S: Real>(
     let most = S::of(range::yaw_rate.1);
     // Two yaw rates in range cannot be farther apart within a step.
     let fastest = (most + most).per(period_s);
-    let believable = inside(said.yaw_rate_rad_s, -most, most)
-        && inside(said.yaw_acceleration_rad_s2, -fastest, fastest)
-        && inside(said.steady_rad_s, -most, most)
-        && inside(said.natural_rad_s, -most, most)
-        && inside(said.cap_rad_s, S::ZERO, S::of(MOST_CAP_RAD_S))
-        && inside(
-            said.sideslip_limit_rad,
-            S::ZERO,
-            S::of(core::f32::consts::FRAC_PI_2),
-        )
-        && is_share(said.presence);
+    let lowest = said
+        .cap_rad_s
+        .at_most(said.sideslip_limit_rad)
+        .at_most(said.presence);
+    let believable = said.yaw_rate_rad_s.magnitude() <= most
+        && said.yaw_acceleration_rad_s2.magnitude() <= fastest
+        && said.steady_rad_s.magnitude() <= most
+        && said.natural_rad_s.magnitude() <= most
+        && said.cap_rad_s <= S::of(MOST_CAP_RAD_S)
+        && said.sideslip_limit_rad <= S::of(core::f32::consts::FRAC_PI_2)
+        && said.presence <= S::ONE
+        && lowest >= S::ZERO;
     if believable {
         (said, false)
     } else {
@@ -331,15 +331,11 @@ fn mended_reference<S: Real>(
 /// The shortfall goes to the integrator and the multipliers to the trace: none may be other than a plausible number.
 pub(super) fn admitted_answer<S: Real>(said: Answer<S>, inside_nm: PerSide<S>) -> Answer<S> {
     let largest = S::of(LARGEST);
-    let small = |value: S| value.magnitude() <= largest;
-    let believable = small(said.unconstrained_nm.left)
-        && small(said.unconstrained_nm.right)
-        && small(said.shortfall_nm.left)
-        && small(said.shortfall_nm.right)
-        && said
-            .binding
-            .iter()
-            .all(|binding| binding.marginal.is_finite());
+    // One comparison for six numbers: what is none, or too large alone, makes the sum so.
+    let size = (said.unconstrained_nm.left.magnitude() + said.unconstrained_nm.right.magnitude())
+        + (said.shortfall_nm.left.magnitude() + said.shortfall_nm.right.magnitude());
+    let [one, other] = said.binding;
+    let believable = size + (one.marginal.magnitude() + other.marginal.magnitude()) <= largest;
     if believable {
         Answer {
             torque_nm: inside_nm,

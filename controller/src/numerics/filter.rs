@@ -33,7 +33,7 @@ impl<S: Scalar> Lag<S> {
 
 /// Share of the way that a first-order lag goes in one step.
 pub fn lag_share<S: Scalar>(time_constant_s: S, period_s: S) -> S {
-    period_s.over(time_constant_s.most(S::ZERO) + period_s, S::ONE)
+    period_s.over(time_constant_s.at_least(S::ZERO) + period_s, S::ONE)
 }
 
 /// Share of a memory that fades in one step, 0 to 1.
@@ -44,8 +44,8 @@ pub fn fading_share<S: Scalar>(memory_s: S, period_s: S) -> S {
 /// `target`, but no further from `from` than the given changes.
 pub fn slewed<S: Scalar>(from: S, target: S, largest_fall: S, largest_rise: S) -> S {
     target.within(
-        from - largest_fall.most(S::ZERO),
-        from + largest_rise.most(S::ZERO),
+        from - largest_fall.at_least(S::ZERO),
+        from + largest_rise.at_least(S::ZERO),
     )
 }
 
@@ -105,7 +105,7 @@ impl<S: Scalar> Integrator<S> {
     /// Adds `rate * period` within `-limit..=limit`; a rate that is not finite adds nothing.
     pub fn step(&mut self, rate: S, period_s: S, limit: S) -> S {
         let rate = if rate.is_finite() { rate } else { S::ZERO };
-        let limit = limit.most(S::ZERO);
+        let limit = limit.at_least(S::ZERO);
         self.value = (self.value + rate * period_s).within(-limit, limit);
         self.value
     }

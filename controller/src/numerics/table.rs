@@ -45,7 +45,7 @@ pub fn fade_in<S: Scalar>(x: S, start: S, end: S) -> S {
 
 /// Part of a whole that is larger; a whole beyond all numbers gives zero.
 fn share_of<S: Scalar>(part: S, whole: S) -> S {
-    let share = part.over(whole, S::ZERO);
+    let share = part.per(whole);
     if share <= S::ONE { share } else { S::ZERO }
 }
 

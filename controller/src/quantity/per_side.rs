@@ -17,6 +17,7 @@ pub struct PerSide<T> {
 
 impl<T: Copy> PerSide<T> {
     /// The same value on both sides.
+    #[inline(always)]
     pub fn both(value: T) -> Self {
         Self {
             left: value,
@@ -25,6 +26,7 @@ impl<T: Copy> PerSide<T> {
     }
 
     /// A value per side from each side's value.
+    #[inline(always)]
     pub fn map<U>(self, mut change: impl FnMut(T) -> U) -> PerSide<U> {
         PerSide {
             left: change(self.left),
@@ -33,6 +35,7 @@ impl<T: Copy> PerSide<T> {
     }
 
     /// A value per side from two values per side.
+    #[inline(always)]
     pub fn zip<U: Copy, V>(self, other: PerSide<U>, mut join: impl FnMut(T, U) -> V) -> PerSide<V> {
         PerSide {
             left: join(self.left, other.left),
@@ -51,16 +54,19 @@ impl<T: Copy> PerSide<T> {
 
 impl<S: Scalar> PerSide<S> {
     /// Left plus right.
+    #[inline(always)]
     pub fn sum(self) -> S {
         self.left + self.right
     }
 
     /// Right minus left: positive turns the car to the left when it is a driving torque.
+    #[inline(always)]
     pub fn difference(self) -> S {
         self.right - self.left
     }
 
     /// Both sides from their sum and difference (right minus left).
+    #[inline(always)]
     pub fn from_sum_difference(sum: S, difference: S) -> Self {
         Self {
             left: (sum - difference) * S::HALF,
@@ -69,6 +75,7 @@ impl<S: Scalar> PerSide<S> {
     }
 
     /// The larger of the two.
+    #[inline(always)]
     pub fn larger(self) -> S {
         self.left.most(self.right)
     }

@@ -20,6 +20,7 @@ pub struct PerWheel<T> {
 
 impl<T: Copy> PerWheel<T> {
     /// From one pair per axle.
+    #[inline(always)]
     pub fn from_axles(front: PerSide<T>, rear: PerSide<T>) -> Self {
         Self {
             front_left: front.left,
@@ -30,6 +31,7 @@ impl<T: Copy> PerWheel<T> {
     }
 
     /// The front pair.
+    #[inline(always)]
     pub fn front(self) -> PerSide<T> {
         PerSide {
             left: self.front_left,
@@ -38,6 +40,7 @@ impl<T: Copy> PerWheel<T> {
     }
 
     /// The rear pair.
+    #[inline(always)]
     pub fn rear(self) -> PerSide<T> {
         PerSide {
             left: self.rear_left,
@@ -46,11 +49,13 @@ impl<T: Copy> PerWheel<T> {
     }
 
     /// A value per wheel from each wheel's value.
+    #[inline(always)]
     pub fn map<U: Copy>(self, mut change: impl FnMut(T) -> U) -> PerWheel<U> {
         PerWheel::from_axles(self.front().map(&mut change), self.rear().map(&mut change))
     }
 
     /// A value per wheel from two values per wheel.
+    #[inline(always)]
     pub fn zip<U: Copy, V: Copy>(
         self,
         other: PerWheel<U>,
@@ -70,11 +75,13 @@ impl<T: Copy> PerWheel<T> {
 
 impl<S: Scalar> PerWheel<S> {
     /// Sum over the wheels, axle by axle, so that exchanging left and right changes no bit.
+    #[inline(always)]
     pub fn sum(self) -> S {
         self.front().sum() + self.rear().sum()
     }
 
     /// Mean over the wheels.
+    #[inline(always)]
     pub fn mean(self) -> S {
         self.sum() * S::HALF * S::HALF
     }

@@ -22,6 +22,7 @@ pub enum Sensed<S> {
 
 impl<S: Scalar> Sensed<S> {
     /// The value, or `otherwise` when it is lost: the caller names its worst believable value.
+    #[inline(always)]
     pub fn or(self, otherwise: S) -> S {
         match self {
             Self::Fresh(value) | Self::Held { value, .. } => value,
@@ -30,11 +31,13 @@ impl<S: Scalar> Sensed<S> {
     }
 
     /// Whether the value was measured in time.
+    #[inline(always)]
     pub fn is_fresh(self) -> bool {
         matches!(self, Self::Fresh(_))
     }
 
     /// Whether nothing believable is left.
+    #[inline(always)]
     pub fn is_lost(self) -> bool {
         matches!(self, Self::Lost)
     }
@@ -60,6 +63,7 @@ impl<S: Scalar> Sensed<S> {
     }
 
     /// The value changed by a function, with its standing kept.
+    #[inline(always)]
     pub fn map(self, change: impl FnOnce(S) -> S) -> Self {
         match self {
             Self::Fresh(value) => Self::Fresh(change(value)),

@@ -183,9 +183,13 @@ impl<S: Scalar> NamedSpan<S> {
 
     /// Both ends at most `size` from zero.
     pub fn cap(&mut self, size: S, by: Limit) {
-        let size = if size > S::ZERO { size } else { S::ZERO };
-        self.lower_high(size, by);
-        self.raise_low(-size, by);
+        let size = size.at_least(S::ZERO);
+        if size < self.high.value {
+            self.high = Bound::new(size, by);
+        }
+        if -size > self.low.value {
+            self.low = Bound::new(-size, by);
+        }
     }
 
     /// The span without its names.

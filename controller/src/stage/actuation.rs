@@ -185,7 +185,7 @@ impl<S: Scalar> Stage<S> for Actuation<S> {
             pressure_bar: command.map(|side| side.pressure_bar),
             current_a: command.map(|side| side.current_a),
             estimate_nm,
-            torque_low_nm: estimate_nm.map(|torque| (torque - error(torque)).most(S::ZERO)),
+            torque_low_nm: estimate_nm.map(|torque| (torque - error(torque)).at_least(S::ZERO)),
             torque_high_nm: estimate_nm.map(|torque| torque + error(torque)),
         }
     }

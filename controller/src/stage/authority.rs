@@ -158,6 +158,8 @@ struct Shared<S> {
     locks: bool,
     /// The master's cap.
     master_nm: S,
+    /// Whether health, cold oil, brake control, the master and its order leave the whole capacity.
+    unhindered: bool,
 }
 
 struct SizeBound<S> {
@@ -178,24 +180,35 @@ impl<S: Real> Authority<S> {
     fn dead_band_rad_s(&self, forward_m_s: S) -> S {
         let tune = &self.tunables;
         let share = forward_m_s
-            .over(tune.dead_band_speed_m_s, S::ONE)
-            .within(S::of(0.12), S::ONE);
+            .per(tune.dead_band_speed_m_s)
+            .at_least(S::of(0.12))
+            .at_most(S::ONE);
         tune.slip_dead_band_rad_s * share
     }
 
-    fn sense(&self, before: Sense, side: &Side<S>, band: S, input: &AuthorityIn<S>) -> Sense {
-        let slip = match side.clutch_slip_rad_s {
-            Sensed::Fresh(value) | Sensed::Held { value, .. } => value,
-            Sensed::Lost => return Sense::Unknown,
-        };
+    /// Slip beyond which a clutch pulls forward, and slip below whose negative it pulls back, rad/s.
+    fn bands_rad_s(&self, band: S, input: &AuthorityIn<S>) -> (S, S) {
         // Moving off, the gear says the sign: a front wheel still too slow for its sensor makes the shaft seem slower than it is,
         // and that once opened a locked clutch in the middle of a launch.
         let crawling = fade_out(input.forward_m_s.magnitude(), S::ONE, S::of(3.0));
-        let against = band.most(self.tunables.crawl_sign_rad_s * (input.launch * crawling));
-        let (forward, backward) = if input.direction < S::ZERO {
+        let against = band.at_least(self.tunables.crawl_sign_rad_s * (input.launch * crawling));
+        if input.direction < S::ZERO {
             (against, band)
         } else {
             (band, against)
+        }
+    }
+
+    fn sense(
+        &self,
+        before: Sense,
+        side: &Side<S>,
+        (forward, backward): (S, S),
+        input: &AuthorityIn<S>,
+    ) -> Sense {
+        let slip = match side.clutch_slip_rad_s {
+            Sensed::Fresh(value) | Sensed::Held { value, .. } => value,
+            Sensed::Lost => return Sense::Unknown,
         };
         if slip > forward {
             Sense::Forward
@@ -224,20 +237,25 @@ impl<S: Real> Authority<S> {
         let tune = &self.tunables;
         let cold = fade_out(input.oil_degc, S::of(-30.0), tune.cold_oil_degc)
             * fade_in(input.forward_m_s, S::of(8.0), S::of(20.0));
-        let friction = input.friction.most(tune.friction_launch * input.launch);
+        let friction = input.friction.at_least(tune.friction_launch * input.launch);
         // What the tyre holds sideways it cannot push with.
         let sideways = input
             .lateral_m_s2
-            .over(S::of(GRAVITY_M_S2), S::ZERO)
-            .least(friction);
+            .per(S::of(GRAVITY_M_S2))
+            .at_most(friction);
         let along = (friction.squared() - sideways.squared())
             .square_root()
-            .most(friction * tune.friction_along);
+            .at_least(friction * tune.friction_along);
+        let healthy_nm = tune.capacity_nm * input.health_share.up_to(S::ONE);
+        let cold_nm = tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity));
+        let master_nm = input.rear_torque_cap_nm.or(tune.capacity_nm);
+        let least_nm = healthy_nm.at_most(cold_nm).at_most(master_nm);
+        let opened = input.brake_control || input.open_now || input.health == Health::Open;
         Shared {
             fall_nm: tune.fall_nm_s * period_s,
             rise_nm: tune.rise_nm_s * period_s,
-            healthy_nm: tune.capacity_nm * input.health_share.within(S::ZERO, S::ONE),
-            cold_nm: tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity)),
+            healthy_nm,
+            cold_nm,
             drivable_m: along * tune.friction_share * self.wheel_radius_m,
             straight: fade_out(
                 input.lateral_m_s2,
@@ -245,7 +263,8 @@ impl<S: Real> Authority<S> {
                 tune.trust_lateral_end_m_s2,
             ),
             locks: !(input.launch > S::HALF) && !(input.slide > S::HALF),
-            master_nm: input.rear_torque_cap_nm.or(tune.capacity_nm),
+            master_nm,
+            unhindered: least_nm >= tune.capacity_nm && !opened,
         }
     }
 
@@ -259,12 +278,15 @@ impl<S: Real> Authority<S> {
             low: Bound::new(floor, Limit::Rate),
             high: Bound::new(tune.capacity_nm, Limit::Capacity),
         };
-        size.cap(shared.healthy_nm, Limit::Fault);
-        size.cap(
-            tune.capacity_nm * side.ceiling.within(S::ZERO, S::ONE),
-            side.heat_by,
-        );
-        size.cap(shared.cold_nm, Limit::ColdOil);
+        // What would take nothing from the capacity is not asked one by one.
+        let hindered = !shared.unhindered;
+        if hindered {
+            size.cap(shared.healthy_nm, Limit::Fault);
+        }
+        size.cap(tune.capacity_nm * side.ceiling.up_to(S::ONE), side.heat_by);
+        if hindered {
+            size.cap(shared.cold_nm, Limit::ColdOil);
+        }
         let drivable = shared.drivable_m * side.load_n;
         // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
         // surface must not be judged by what the other side used.
@@ -290,17 +312,19 @@ impl<S: Real> Authority<S> {
             let locked = side.lock_torque_nm.magnitude() * tune.lock_share + tune.lock_margin_nm;
             size.cap(locked.at_least(held), Limit::KinematicLock);
         }
-        if input.brake_control {
+        if hindered && input.brake_control {
             size.cap(S::ZERO, Limit::BrakeControl);
         }
         size.cap(previous + shared.rise_nm, Limit::Rate);
-        // Opposed wheels may cancel in the sum, never in the clutches: the cap holds for each.
-        size.cap(shared.master_nm, Limit::MasterCap);
-        if input.health == Health::Open {
-            size.cap(S::ZERO, Limit::Fault);
-        }
-        if input.open_now {
-            size.cap(S::ZERO, Limit::OpenNow);
+        if hindered {
+            // Opposed wheels may cancel in the sum, never in the clutches: the cap holds for each.
+            size.cap(shared.master_nm, Limit::MasterCap);
+            if input.health == Health::Open {
+                size.cap(S::ZERO, Limit::Fault);
+            }
+            if input.open_now {
+                size.cap(S::ZERO, Limit::OpenNow);
+            }
         }
         // A fall is bounded by rate unless order, fault or absolute heat takes the torque away.
         if size.low.value > size.high.value {
@@ -365,9 +389,10 @@ impl<S: Real> Stage<S> for Authority<S> {
             ceiling: input.heat_ceiling.right,
             heat_by: input.heat_by.right,
         };
+        let bands = self.bands_rad_s(band, input);
         let sense = PerSide {
-            left: self.sense(state.left, &left, band, input),
-            right: self.sense(state.right, &right, band, input),
+            left: self.sense(state.left, &left, bands, input),
+            right: self.sense(state.right, &right, bands, input),
         };
         *state = sense;
         let shared = self.shared(input, period_s);
@@ -388,8 +413,8 @@ impl<S: Real> Stage<S> for Authority<S> {
         let wind_up = park + (tune.wind_up_nm - park) * rolling;
         let beyond = input
             .torque_nm
-            .most(S::ZERO)
-            .over(S::ONE + self.overspeed, S::ZERO)
+            .at_least(S::ZERO)
+            .per(S::ONE + self.overspeed)
             + wind_up;
         let everything = tune.capacity_nm + tune.capacity_nm;
         let mut sum = NamedSpan::new(-everything, everything, Limit::Capacity);
@@ -409,7 +434,7 @@ impl<S: Real> Stage<S> for Authority<S> {
         difference.cap(most, Limit::YawLimit);
         let cap = input
             .yaw_moment_cap_nm
-            .map(|moment| moment.over(self.moment_per_difference, S::ZERO));
+            .map(|moment| moment.per(self.moment_per_difference));
         difference.cap(cap.or(everything), Limit::MasterCap);
         if !input.may_differ {
             difference.cap(S::ZERO, Limit::Fault);
@@ -423,12 +448,12 @@ impl<S: Real> Stage<S> for Authority<S> {
         };
         let (l, r) = (octagon.left.span(), octagon.right.span());
         let rear_torque_range = Span::new(
-            (l.low + r.low).most(sum.low.value),
-            (l.high + r.high).least(sum.high.value),
+            (l.low + r.low).at_least(sum.low.value),
+            (l.high + r.high).at_most(sum.high.value),
         );
         let reach = Span::new(
-            (r.low - l.high).most(difference.low.value),
-            (r.high - l.low).least(difference.high.value),
+            (r.low - l.high).at_least(difference.low.value),
+            (r.high - l.low).at_most(difference.high.value),
         );
         Possible {
             octagon,

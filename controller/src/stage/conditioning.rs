@@ -80,12 +80,99 @@ impl<S: Scalar> Conditioning<S> {
         }
     }
 
+    /// Every reading as fresh, if every single one is good: what a step with nothing missing pays.
+    #[inline(always)]
+    pub fn all_fresh(&self, input: &Inputs) -> Option<Conditioned<S>> {
+        if !self.are_all_in_time(input) {
+            return None;
+        }
+        let good = |reading: &Reading, believable| lies_inside(reading.value, believable);
+        let all = good(&input.wheel_speed_front_left, range::wheel_speed_front_left)
+            && good(
+                &input.wheel_speed_front_right,
+                range::wheel_speed_front_right,
+            )
+            && good(&input.wheel_speed_rear_left, range::wheel_speed_rear_left)
+            && good(&input.wheel_speed_rear_right, range::wheel_speed_rear_right)
+            && good(&input.yaw_rate, range::yaw_rate)
+            && good(&input.lateral_acceleration, range::lateral_acceleration)
+            && good(
+                &input.longitudinal_acceleration,
+                range::longitudinal_acceleration,
+            )
+            && good(&input.steering_wheel_angle, range::steering_wheel_angle)
+            && good(&input.accelerator_pedal, range::accelerator_pedal)
+            && good(&input.brake_pressure, range::brake_pressure)
+            && good(&input.carrier_torque, range::carrier_torque)
+            && good(&input.carrier_torque_wanted, range::carrier_torque_wanted)
+            && good(&input.gear, range::gear)
+            && good(&input.ambient_temperature, range::ambient_temperature)
+            && good(&input.rear_torque_cap, range::rear_torque_cap)
+            && good(&input.yaw_moment_cap, range::yaw_moment_cap)
+            && good(&input.open_now, range::open_now)
+            && good(&input.anti_lock_active, range::anti_lock_active)
+            && good(&input.stability_active, range::stability_active);
+        if !all {
+            return None;
+        }
+        // What lies inside a range is a number.
+        let fresh = |reading: &Reading| Sensed::Fresh(S::of_number(reading.value));
+        Some(Conditioned {
+            wheel_speed_rad_s: PerWheel {
+                front_left: fresh(&input.wheel_speed_front_left),
+                front_right: fresh(&input.wheel_speed_front_right),
+                rear_left: fresh(&input.wheel_speed_rear_left),
+                rear_right: fresh(&input.wheel_speed_rear_right),
+            },
+            yaw_rate_rad_s: fresh(&input.yaw_rate),
+            lateral_acceleration_m_s2: fresh(&input.lateral_acceleration),
+            longitudinal_acceleration_m_s2: fresh(&input.longitudinal_acceleration),
+            steering_wheel_rad: fresh(&input.steering_wheel_angle),
+            pedal: fresh(&input.accelerator_pedal),
+            brake_bar: fresh(&input.brake_pressure),
+            carrier_torque_nm: fresh(&input.carrier_torque),
+            carrier_torque_wanted_nm: fresh(&input.carrier_torque_wanted),
+            gear: fresh(&input.gear),
+            ambient_degc: fresh(&input.ambient_temperature),
+            rear_torque_cap_nm: fresh(&input.rear_torque_cap),
+            yaw_moment_cap_nm: fresh(&input.yaw_moment_cap),
+            open_now: fresh(&input.open_now),
+            anti_lock_active: fresh(&input.anti_lock_active),
+            stability_active: fresh(&input.stability_active),
+        })
+    }
+
+    /// Whether that holds of all readings.
+    #[inline(always)]
+    fn are_all_in_time(&self, input: &Inputs) -> bool {
+        // All at once first: no age is larger than all ages' bits together, and a status that all have is the only one.
+        let (any, every) = readings(input)
+            .into_iter()
+            .map(word)
+            .fold((0, u32::MAX), |(any, every), word| {
+                (any | word, every & word)
+            });
+        let valid = u32::from(Status::VALID.0);
+        let together = any.wrapping_sub(valid << 16) <= u32::from(self.longest_age_ms);
+        (together && every >> 16 == valid) || self.are_one_by_one(input)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn are_one_by_one(&self, input: &Inputs) -> bool {
+        readings(input).into_iter().all(|one| self.is_in_time(one))
+    }
+
+    /// Whether the sender vouches for a reading and it is young enough.
+    #[inline(always)]
+    fn is_in_time(&self, reading: &Reading) -> bool {
+        // Below and beyond the valid ones the word is larger than any age.
+        word(reading).wrapping_sub(u32::from(Status::VALID.0) << 16)
+            <= u32::from(self.longest_age_ms)
+    }
+
     fn admit(&self, place: &mut Sensed<S>, reading: &Reading, believable: (f32, f32), period_s: S) {
-        let inside = believable.0 <= reading.value && reading.value <= believable.1;
-        // Status and age as one number: below and beyond the valid ones it is larger than any age.
-        let word = u32::from(reading.status.0) << 16 | u32::from(reading.age_ms);
-        let valid_age = word.wrapping_sub(u32::from(Status::VALID.0) << 16);
-        if valid_age <= u32::from(self.longest_age_ms) && inside {
+        if self.is_in_time(reading) && lies_inside(reading.value, believable) {
             // What lies inside a range is a number.
             *place = Sensed::Fresh(S::of_number(reading.value));
         } else {
@@ -108,6 +195,50 @@ impl<S: Scalar> Conditioning<S> {
             Sensed::Lost
         };
     }
+}
+
+#[inline(always)]
+fn readings(input: &Inputs) -> [&Reading; 19] {
+    [
+        &input.wheel_speed_front_left,
+        &input.wheel_speed_front_right,
+        &input.wheel_speed_rear_left,
+        &input.wheel_speed_rear_right,
+        &input.yaw_rate,
+        &input.lateral_acceleration,
+        &input.longitudinal_acceleration,
+        &input.steering_wheel_angle,
+        &input.accelerator_pedal,
+        &input.brake_pressure,
+        &input.carrier_torque,
+        &input.carrier_torque_wanted,
+        &input.gear,
+        &input.ambient_temperature,
+        &input.rear_torque_cap,
+        &input.yaw_moment_cap,
+        &input.open_now,
+        &input.anti_lock_active,
+        &input.stability_active,
+    ]
+}
+
+/// Status and age as one number.
+#[inline(always)]
+fn word(reading: &Reading) -> u32 {
+    u32::from(reading.status.0) << 16 | u32::from(reading.age_ms)
+}
+
+/// The bit of a number's sign.
+const SIGN: u32 = 1 << 31;
+
+/// Whether a value lies in a range that holds zero, ends included; what is no number does not.
+///
+/// By the bits: as signed numbers they order what is not negative, as unsigned ones what is, and numbers that are none lie
+/// beyond both ends.
+#[inline(always)]
+fn lies_inside(value: f32, (low, high): (f32, f32)) -> bool {
+    let bits = value.to_bits();
+    bits.cast_signed() <= high.to_bits().cast_signed() && bits <= low.to_bits() | SIGN
 }
 
 impl<S: Scalar> Stage<S> for Conditioning<S> {
@@ -212,6 +343,7 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
 mod tests {
     use super::*;
     use crate::calibration::Tunables;
+    use crate::signal::INPUT_SIGNALS;
 
     fn stage() -> Conditioning<f32> {
         Conditioning::new(Tunables::DEFAULT.conditioning)
@@ -243,6 +375,60 @@ mod tests {
             stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s,
             Sensed::Fresh(0.1)
         );
+    }
+
+    #[test]
+    fn bits_tell_what_lies_inside_a_range_as_comparisons_do() {
+        for signal in INPUT_SIGNALS {
+            let (low, high) = (signal.low, signal.high);
+            assert!(low <= 0.0 && 0.0 < high, "{}", signal.name);
+            for step in 0..=0xffff_u32 {
+                let value = f32::from_bits(step << 16 | step);
+                let around = [value, low, high].map(f32::to_bits);
+                for bits in around
+                    .into_iter()
+                    .flat_map(|b| [b.wrapping_sub(1), b, b.wrapping_add(1)])
+                {
+                    let value = f32::from_bits(bits);
+                    let inside = low <= value && value <= high;
+                    assert_eq!(
+                        lies_inside(value, (low, high)),
+                        inside,
+                        "{} {value}",
+                        signal.name
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn all_fresh_says_what_the_step_says_or_nothing() {
+        let stage = stage();
+        let good = INPUT_SIGNALS
+            .iter()
+            .fold(Inputs::default(), |mut inputs, signal| {
+                (signal.write)(&mut inputs, Reading::fresh(signal.high));
+                inputs
+            });
+        let expected = stage.step(&mut Conditioned::default(), &good, 0.005);
+        assert_eq!(stage.all_fresh(&good), Some(expected));
+        for signal in INPUT_SIGNALS {
+            let old = Reading {
+                age_ms: 31,
+                ..Reading::fresh(signal.high)
+            };
+            for bad in [
+                Reading::missing(),
+                Reading::fresh(f32::NAN),
+                Reading::fresh(signal.high * 1.01),
+                old,
+            ] {
+                let mut inputs = good;
+                (signal.write)(&mut inputs, bad);
+                assert_eq!(stage.all_fresh(&inputs), None, "{}", signal.name);
+            }
+        }
     }
 
     #[test]

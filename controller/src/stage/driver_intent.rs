@@ -192,7 +192,7 @@ impl<S: Real> Stage<S> for DriverIntent<S> {
         } else {
             Phase::Cruise
         };
-        state.phase_age_s = (state.phase_age_s + period_s).least(S::of(1000.0));
+        state.phase_age_s = (state.phase_age_s + period_s).at_most(S::of(1000.0));
         // What is urgent does not wait for what it interrupts; it once came 85 ms late behind a turn-in.
         let waited = state.phase_age_s >= tune.phase_dwell_s;
         if candidate != state.phase && (waited || rank(candidate) > rank(state.phase)) {

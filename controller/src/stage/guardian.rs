@@ -186,6 +186,7 @@ impl Guardian {
 }
 
 /// Limits under a cap of the total: what both would take above it is taken from both alike.
+#[inline(always)]
 fn share_cap(cap: I16F16, alone: PerSide<I16F16>, request: PerSide<I16F16>) -> PerSide<I16F16> {
     let wanted = request.zip(alone, |request, limit| request.min(limit));
     let total = wanted.left.saturating_add(wanted.right);
@@ -205,6 +206,7 @@ fn share_cap(cap: I16F16, alone: PerSide<I16F16>, request: PerSide<I16F16>) -> P
 }
 
 /// A fraction of a capacity, truncated.
+#[inline(always)]
 fn part(capacity: I16F16, fraction: f32) -> I16F16 {
     if fraction >= 1.0 {
         return capacity;
@@ -215,6 +217,7 @@ fn part(capacity: I16F16, fraction: f32) -> I16F16 {
 }
 
 /// A capacity in fixed point; NaN and negative numbers give zero, large ones saturate.
+#[inline(always)]
 fn torque(value_nm: f32) -> I16F16 {
     // Conversion with `as` is total: NaN gives zero, the rest saturates.
     I16F16::from_bits((value_nm * 65_536.0) as i32).max(I16F16::ZERO)

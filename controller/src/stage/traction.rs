@@ -104,13 +104,14 @@ impl<S: Scalar> Stage<S> for Traction<S> {
         // Holding a speed against air and rolling is no reason to close a clutch: it would only cost fuel.
         let cruise =
             tune.lowest_torque_nm + tune.lowest_torque_nm_s2_m2 * input.forward_m_s.squared();
-        let torque = (input.torque_nm - cruise).most(S::ZERO);
+        let torque = (input.torque_nm - cruise).at_least(S::ZERO);
         let cruising_share = self.ready.cruising_share;
         let share = cruising_share + (tune.launch_share - cruising_share) * input.launch;
         // Driven tyres always slip a little, in proportion to speed; only what goes beyond is spin.
         let start = tune.front_slip_start_m_s
-            + tune.front_slip_share * (input.forward_m_s - tune.front_slip_speed_m_s).most(S::ZERO);
-        let spin = (input.front_spin_m_s - start).most(S::ZERO);
+            + tune.front_slip_share
+                * (input.forward_m_s - tune.front_slip_speed_m_s).at_least(S::ZERO);
+        let spin = (input.front_spin_m_s - start).at_least(S::ZERO);
         let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
         let now = (spin * tune.front_slip_gain_nm_s_m * pulling).up_to(self.propshaft_nm);
         let kept = state.from_spin_nm * self.ready.spin_kept * input.launch * pulling;
@@ -134,7 +135,7 @@ impl<S: Scalar> Stage<S> for Traction<S> {
         };
         // A launch needs at least the overspeed as spin, or the clutches can pass nothing on.
         let request = tune.front_spin_request_m_s
-            + self.overspeed * input.forward_m_s.most(S::ZERO) * S::HALF;
+            + self.overspeed * input.forward_m_s.at_least(S::ZERO) * S::HALF;
         RearDemand {
             torque_nm: wanted * input.direction,
             from_spin_nm: from_spin,

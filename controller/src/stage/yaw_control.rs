@@ -223,7 +223,9 @@ impl<S: Real> Stage<S> for YawControl<S> {
         );
         let band =
             tune.dead_band_rad_s + (tune.dead_band_turn_rad_s - tune.dead_band_rad_s) * turning;
-        let error = (error.magnitude() - band).most(S::ZERO).signed_like(error);
+        let error = (error.magnitude() - band)
+            .at_least(S::ZERO)
+            .signed_like(error);
 
         // Positive when the car turns more than asked, whichever way it turns.
         // The sign comes from the larger of wish and truth: a reading of exactly zero has none of its own.
@@ -243,7 +245,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
         let slipping = input.sideslip_rad.magnitude() - input.sideslip_limit_rad;
         let outward = (input.sideslip_rad * input.yaw_rate_rad_s) < S::ZERO;
         let beyond = if outward {
-            slipping.most(S::ZERO)
+            slipping.at_least(S::ZERO)
         } else {
             S::ZERO
         };
@@ -322,7 +324,7 @@ impl<S: Real> Stage<S> for YawControl<S> {
 
         let excess_acceleration = input.reference_acceleration_rad_s2 - acceleration;
         let beyond_noise =
-            (excess_acceleration.magnitude() - tune.damping_dead_band_rad_s2).most(S::ZERO);
+            (excess_acceleration.magnitude() - tune.damping_dead_band_rad_s2).at_least(S::ZERO);
         let damping = beyond_noise.signed_like(excess_acceleration)
             * tune.damping_nm_s2_rad
             * self.setting.steadiness

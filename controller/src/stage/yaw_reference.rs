@@ -205,12 +205,12 @@ impl<S: Real> Stage<S> for YawReference<S> {
             } else {
                 S::ZERO
             };
-            state.gain_1_m = gain.most(S::ZERO);
+            state.gain_1_m = gain.at_least(S::ZERO);
         }
         let held = state.gain_1_m * speed * angle;
         let steady = if turning && state.gain_1_m > S::ZERO && held.magnitude() < steady.magnitude()
         {
-            let weight = (input.lift_off + input.lift_off).least(S::ONE) * self.ready.hold_share;
+            let weight = (input.lift_off + input.lift_off).at_most(S::ONE) * self.ready.hold_share;
             let pulled = steady + (held - steady) * weight;
             let along = if steady < S::ZERO { -pulled } else { pulled };
             // Making up for the feedback must not turn into asking for a wider turn of its own.

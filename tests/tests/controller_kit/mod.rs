@@ -9,7 +9,7 @@
 #![allow(dead_code)]
 
 use couplet_controller::calibration::ENTRIES;
-use couplet_controller::quantity::Span;
+use couplet_controller::quantity::{Sensed, Span};
 use couplet_controller::signal::INPUT_SIGNALS;
 use couplet_controller::signal::inputs::{InputSignal, Status};
 use couplet_controller::signal::{Health, Limit};
@@ -431,8 +431,12 @@ pub fn with_wheels(mut inputs: Inputs, wheel_rad_s: PerWheel<f32>) -> Inputs {
 }
 
 /// Whether a fall beyond the rate has a reason of rank: order, fault, absolute heat, master's cap.
-pub fn may_fall(trace: &Trace<f32>, out: &Outputs, before: &Outputs) -> bool {
-    let seen = &trace.seen;
+pub fn may_fall(
+    order_to_open: Sensed<f32>,
+    trace: &Trace<f32>,
+    out: &Outputs,
+    before: &Outputs,
+) -> bool {
     let octagon = &trace.possible.octagon;
     let ranked = |by: Limit| {
         matches!(
@@ -441,7 +445,7 @@ pub fn may_fall(trace: &Trace<f32>, out: &Outputs, before: &Outputs) -> bool {
         )
     };
     let spans = [octagon.left, octagon.right, octagon.sum, octagon.difference];
-    let ordered = seen.open_now.or(1.0) > 0.5 || out.health == Health::Open;
+    let ordered = order_to_open.or(1.0) > 0.5 || out.health == Health::Open;
     let hot = |by: PerSide<Limit>| pair_any(by, |by| by == Limit::AbsoluteHeat);
     ordered
         || hot(before.heat_limit)

@@ -153,6 +153,7 @@ pub(super) fn optimum<S: Scalar>(octagon: &Octagon<S>, terms: &Terms<S>) -> Opti
 
 impl<S: Scalar> Spot<S> {
     /// The bounds the optimum rests on, or may: a bound that is only touched has no multiplier.
+    #[inline(always)]
     pub fn found(&self, octagon: &Octagon<S>) -> Found<S> {
         let torque = self.torque;
         let mut active = Active::default();

@@ -216,6 +216,7 @@ impl<S: Scalar> Allocate<S> for Exact {
         solve(question)
     }
 
+    #[inline(always)]
     fn answer_and_resolve(&self, question: &mut Question<S>) -> Answer<S> {
         // The direct way's success proves that there is nothing to resolve, so ordinary questions pay nothing.
         let (answer, resolved) = solved(question);
@@ -254,6 +255,7 @@ fn solved<S: Scalar>(question: &Question<S>) -> (Answer<S>, Option<Octagon<S>>) 
 }
 
 /// The optimum with shortfall and multipliers.
+#[inline(always)]
 fn reasoned<S: Scalar>(found: &Found<S>, octagon: &Octagon<S>, terms: &Terms<S>) -> Answer<S> {
     let inside = Answer {
         torque_nm: found.torque,
@@ -282,6 +284,15 @@ fn reasoned<S: Scalar>(found: &Found<S>, octagon: &Octagon<S>, terms: &Terms<S>)
 /// Inside the octagon the torque keeps its bits.
 #[inline(always)]
 pub fn project<S: Scalar>(octagon: &Octagon<S>, torque_nm: PerSide<S>) -> (PerSide<S>, bool) {
+    if octagon.plainly_holds(torque_nm) {
+        return (torque_nm.map(|side| side + S::ZERO), false);
+    }
+    projected(octagon, torque_nm)
+}
+
+/// Apart, so that a torque inside does not carry the cost.
+#[inline(never)]
+fn projected<S: Scalar>(octagon: &Octagon<S>, torque_nm: PerSide<S>) -> (PerSide<S>, bool) {
     let sound = torque_nm.left.is_finite() && torque_nm.right.is_finite();
     let torque = if sound {
         torque_nm
@@ -385,6 +396,8 @@ fn nearest<S: Scalar>(octagon: &Octagon<S>, torque: PerSide<S>) -> Option<PerSid
 trait Checks<S> {
     /// Whether all bounds are finite and of plausible size.
     fn is_plausible(&self) -> bool;
+    /// Whether a torque of ordinary size lies inside, to the bit, and all bounds are of plausible size.
+    fn plainly_holds(&self, torque: PerSide<S>) -> bool;
     /// Whether a torque lies inside: wheels to the bit, sum and difference to rounding.
     fn admits(&self, torque: PerSide<S>) -> bool;
 }
@@ -395,6 +408,15 @@ impl<S: Scalar> Checks<S> for Octagon<S> {
         // One comparison finds every NaN and every infinity among the eight bounds.
         (size(self.left) + size(self.right)) + (size(self.sum) + size(self.difference))
             <= S::of(8.0 * LARGEST)
+    }
+
+    fn plainly_holds(&self, torque: PerSide<S>) -> bool {
+        let width = |span: NamedSpan<S>| span.high.value - span.low.value;
+        // Ends lie no farther from zero than the torque and their span's width.
+        let total =
+            (width(self.left) + width(self.right)) + (width(self.sum) + width(self.difference));
+        let size = torque.left.magnitude() + torque.right.magnitude();
+        total <= S::of(LARGEST) && size <= S::of(FINE_FROM) && self.holds(torque, S::ZERO)
     }
 
     fn admits(&self, torque: PerSide<S>) -> bool {

@@ -87,6 +87,7 @@ pub(super) fn binding<S: Scalar>(
 }
 
 /// One wheel rests on its own line; the other's slope is carried by sum or difference, and presses back on the first.
+#[inline(always)]
 fn shared<S: Scalar>(sum: End, difference: End, carried: S) -> (S, S, S) {
     if sum != End::Free {
         (carried, S::ZERO, -carried)
@@ -98,6 +99,7 @@ fn shared<S: Scalar>(sum: End, difference: End, carried: S) -> (S, S, S) {
 }
 
 /// Slope of the cost including the price of this wheel's torque; at zero the price takes what it can.
+#[inline(always)]
 fn at_price<S: Scalar>(slope: S, torque: S, price: S) -> S {
     if torque > S::ZERO {
         slope + price
@@ -118,6 +120,7 @@ fn sign<S: Scalar>(torque: S, span: &NamedSpan<S>) -> S {
     }
 }
 
+#[inline(always)]
 fn named<S: Scalar>(force: S, end: End, span: &NamedSpan<S>) -> Binding<S> {
     // In a span without width the end was chosen by an assumed sign of the torque; the force knows better.
     let end = match end {
@@ -143,6 +146,7 @@ fn named<S: Scalar>(force: S, end: End, span: &NamedSpan<S>) -> Binding<S> {
 }
 
 /// Ties are broken by the limit's number, not by the side, so that the list mirrors.
+#[inline(always)]
 fn dearer<S: Scalar>(one: &Binding<S>, other: &Binding<S>) -> bool {
     one.marginal > other.marginal
         || (one.marginal == other.marginal

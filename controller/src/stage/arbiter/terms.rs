@@ -102,6 +102,7 @@ impl<S: Scalar> Terms<S> {
     }
 
     /// The optimum without any bound.
+    #[inline(always)]
     pub fn unconstrained(&self) -> PerSide<S> {
         // Signs by pulls over weights, both made whole: no division.
         let (across, along) = (
@@ -141,6 +142,7 @@ impl<S: Scalar> Terms<S> {
     }
 
     /// Optimum of sum and difference if the torques had these signs.
+    #[inline(always)]
     pub fn priced(&self, signs: PerSide<S>) -> (S, S) {
         let quarter = S::HALF * S::HALF;
         let price = self.price.zip(signs, |price, sign| price * sign);
@@ -163,6 +165,7 @@ impl<S: Scalar> Terms<S> {
     }
 
     /// Best torque of the right wheel while the left one has none.
+    #[inline(always)]
     pub fn right_beside_zero(&self) -> S {
         let pull = self.sum_pull + self.difference_pull;
         self.beside(S::ZERO, shrunk(pull, S::HALF * self.price.right))

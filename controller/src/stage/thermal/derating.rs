@@ -44,6 +44,15 @@ pub struct Ceiling<S> {
     pub open: bool,
 }
 
+impl<S: Scalar> Ceiling<S> {
+    /// Nothing withdrawn.
+    pub const WHOLE: Self = Self {
+        share: S::ONE,
+        by: Limit::Nothing,
+        open: false,
+    };
+}
+
 /// One step for both sides.
 pub fn step<S: Scalar>(
     parameters: &Parameters<S>,
@@ -51,18 +60,7 @@ pub fn step<S: Scalar>(
     at: &Temperatures<S>,
     period_s: S,
 ) -> PerSide<Ceiling<S>> {
-    step_known(parameters, state, (at, is_cool(parameters, at)), period_s)
-}
-
-/// The same where it is known already whether [`is_cool`] holds of these temperatures.
-#[inline(always)]
-pub(super) fn step_known<S: Scalar>(
-    parameters: &Parameters<S>,
-    state: &mut PerSide<SideState<S>>,
-    (at, cool): (&Temperatures<S>, bool),
-    period_s: S,
-) -> PerSide<Ceiling<S>> {
-    if !(cool && is_at_rest(&state.left) && is_at_rest(&state.right)) {
+    if !(is_cool(parameters, at) && is_at_rest(state)) {
         let oil_degc = at.oil_degc;
         let one = |side: &mut SideState<S>, surface_degc: S, core_degc: S| {
             step_side(
@@ -151,12 +149,15 @@ pub fn woken<S: Scalar>(
     })
 }
 
-/// Nothing withdrawn, named or ordered: where the axle is cool too, a step would change nothing.
-fn is_at_rest<S: Scalar>(side: &SideState<S>) -> bool {
-    !side.open
-        && side.by == Limit::Nothing
-        && side.withdrawn == S::ZERO
-        && side.dwell_left_s == S::ZERO
+/// Nothing withdrawn, named or ordered on either side: where the axle is cool too, a step would change nothing.
+pub(super) fn is_at_rest<S: Scalar>(state: &PerSide<SideState<S>>) -> bool {
+    let sides = state.map(|side| {
+        !side.open
+            && side.by == Limit::Nothing
+            && side.withdrawn == S::ZERO
+            && side.dwell_left_s == S::ZERO
+    });
+    sides.left && sides.right
 }
 
 /// Every temperature below the start of its slope; what is no number is not.

@@ -109,7 +109,8 @@ pub struct State<S> {
     pub waited: u8,
     /// The bound then, degC.
     pub most: Temperatures<S>,
-    /// Whether every temperature of the bound lay below the start of its slope then.
+    /// Whether every temperature of the bound lay below the start of its slope then, with nothing withdrawn or ordered: until
+    /// heat moves again the ceilings stay.
     pub cool: bool,
 }
 
@@ -304,7 +305,8 @@ impl<S: Scalar> Thermal<S> {
         state.most = state
             .bound
             .now(&tunables.network, &tunables.bound, &at, taken_in_uj);
-        state.cool = derating::is_cool(&tunables.derating, &state.most);
+        state.cool = derating::is_cool(&tunables.derating, &state.most)
+            && derating::is_at_rest(&state.derating);
         at
     }
 
@@ -367,17 +369,18 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             input.slip_rad_s,
         );
         let scale = period_s * S::of(network::UJ_PER_J);
-        state
-            .estimate
-            .take_in(heat_w.map(|heat| (heat * scale).to_whole()));
+        let heat_uj = heat_w.map(|heat| heat * scale);
+        // Less than half a microjoule is none.
+        if !(heat_uj.left < S::HALF && heat_uj.right < S::HALF) {
+            state.estimate.take_in(heat_uj.map(S::to_whole));
+        }
         // The estimate informs, the bound protects.
         let most = state.most;
-        let ceilings = derating::step_known(
-            &tunables.derating,
-            &mut state.derating,
-            (&most, state.cool),
-            period_s,
-        );
+        let ceilings = if state.cool {
+            PerSide::both(derating::Ceiling::WHOLE)
+        } else {
+            derating::step(&tunables.derating, &mut state.derating, &most, period_s)
+        };
         let time_to_limit_s = forecast::step(
             &tunables.network,
             &tunables.derating,

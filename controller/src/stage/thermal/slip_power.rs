@@ -67,11 +67,11 @@ pub fn step<S: Scalar>(
     granted_nm: PerSide<S>,
     slip_rad_s: PerSide<Sensed<S>>,
 ) -> Found<S> {
-    let most = parameters.capacity_nm.most(S::ZERO);
+    let most = parameters.capacity_nm.at_least(S::ZERO);
     // Not a number ends at the full capacity; a negative grant is an open clutch.
     let admitted = granted_nm.map(|granted| {
         if granted < most {
-            granted.most(S::ZERO)
+            granted.at_least(S::ZERO)
         } else {
             most
         }
@@ -87,18 +87,18 @@ pub fn step<S: Scalar>(
 
 /// Heat of one clutch, W.
 pub fn heat<S: Scalar>(parameters: &Parameters<S>, torque_nm: S, slip_rad_s: Sensed<S>) -> S {
-    let most = parameters.slip_rad_s.most(S::ZERO);
+    let most = parameters.slip_rad_s.at_least(S::ZERO);
     let slip = match slip_rad_s {
         // A measured slip counts whole, however large: cutting it would hide heat. Not a number is the largest believed.
         Sensed::Fresh(slip) if slip.is_finite() => slip.magnitude(),
         Sensed::Held { value, age_s } => {
             let grown = value.magnitude()
-                + age_s.magnitude() * parameters.held_slip_growth_rad_s2.most(S::ZERO);
+                + age_s.magnitude() * parameters.held_slip_growth_rad_s2.at_least(S::ZERO);
             if grown.is_finite() { grown } else { most }
         }
         Sensed::Fresh(_) | Sensed::Lost => most,
     };
-    let capacity = parameters.capacity_nm.most(S::ZERO);
+    let capacity = parameters.capacity_nm.at_least(S::ZERO);
     let size = torque_nm.magnitude();
     let torque = if size < capacity { size } else { capacity };
     if slip < parameters.stick_slip_rad_s {

@@ -35,7 +35,7 @@ pub(super) fn step<S: Scalar>(
     // A sliding tyre shows what there is now: what was used before it slid is forgotten ten times faster.
     let sliding = S::ONE - state.trust;
     let faster = S::ONE + sliding * S::of(9.0);
-    let remembered = state.used - state.used * (forget * faster).least(S::ONE);
+    let remembered = state.used - state.used * (forget * faster).at_most(S::ONE);
     state.used = remembered.at_least(now);
     let trust_now = fade_out(
         slip,
@@ -50,5 +50,6 @@ pub(super) fn step<S: Scalar>(
     let least = now * S::of(1.1);
     (state.used + allowance)
         .at_least(least)
-        .within(tunables.friction_floor, tunables.friction_ceiling)
+        .at_least(tunables.friction_floor)
+        .at_most(tunables.friction_ceiling)
 }

@@ -86,7 +86,7 @@ pub(super) fn step<S: Real>(
         let crawl = fade_out(forward, full, full + full);
         let tight = tune.speed_margin_fast_m_s2
             + (tune.speed_margin_m_s2 - tune.speed_margin_fast_m_s2) * crawl;
-        let free = (tune.speed_margin_free_m_s2 - tight).most(S::ZERO);
+        let free = (tune.speed_margin_free_m_s2 - tight).at_least(S::ZERO);
         (
             tight + free * (S::ONE - driven),
             tight + free * (S::ONE - dragged),
@@ -94,7 +94,7 @@ pub(super) fn step<S: Real>(
     };
     let low = forward + (change - fall) * period_s;
     let high = forward + (change + rise) * period_s;
-    state.speed_m_s = proposal.within(low, high).most(S::ZERO) * direction;
+    state.speed_m_s = proposal.within(low, high).at_least(S::ZERO) * direction;
     let seen = (state.speed_m_s - before).per(period_s);
     state.surprise_m_s2 = seen - change * direction;
 
@@ -116,6 +116,7 @@ pub(super) fn step<S: Real>(
 
 /// Speed of the car that each wheel proposes, in driving direction, m/s. A lost wheel proposes the speed of the last step:
 /// it neither speeds the car up nor slows it down.
+#[inline(always)]
 fn proposals<S: Real>(
     stage: &VehicleState<S>,
     given: &SpeedIn<'_, S>,

@@ -1,0 +1,57 @@
+//! The capacity to command for a torque that is expected.
+//!
+//! In: size of the expected torque, yaw demand, octagon, what was closed one step ago. Out: capacity wanted per side, Nm: that size, or
+//! more where both clutches shall damp yaw, within the bounds of sum and difference. Limits: the second channel has the last word.
+
+use crate::numerics::Scalar;
+use crate::quantity::PerSide;
+use crate::stage::authority::Possible;
+use crate::stage::yaw_control::YawDemand;
+
+/// The capacity wanted, Nm per side, never negative.
+#[inline(always)]
+pub(super) fn capacity_wanted<S: Scalar>(
+    size: PerSide<S>,
+    yaw: &YawDemand<S>,
+    possible: &Possible<S>,
+    closed_nm: PerSide<S>,
+    yaw_rate_rad_s: S,
+) -> PerSide<S> {
+    // While nothing is to be kept closed beyond the expected torque, that is all.
+    if !(yaw.keep > S::ZERO || yaw.pre_load_nm > S::ZERO) {
+        return size;
+    }
+    // The pre-load comes out of what the sum's bounds leave beside the expected torque, or the second channel would
+    // have to take it away again; both clutches could turn it into a yaw moment, so that cap holds as well.
+    let span = possible.octagon.sum.span();
+    let tilt = possible.octagon.difference.span();
+    let most = span.high.at_least(-span.low).at_least(S::ZERO);
+    let tilted = tilt.high.at_most(-tilt.low);
+    let each = tilted.at_least(S::ZERO) * S::HALF;
+    // While the car oversteers, what is closed and can counter is kept: the demand falls with the yaw rate, the sideslip
+    // falls later. It may be kept as far as the yaw moment of both together stays within its bounds.
+    let kept = if yaw.keep > S::ZERO {
+        PerSide {
+            left: (possible.counters(true, yaw_rate_rad_s), size.right),
+            right: (possible.counters(false, yaw_rate_rad_s), size.left),
+        }
+        .zip(closed_nm, |(counters, other), capacity| {
+            if counters {
+                (capacity * yaw.keep).at_most((tilted - other).at_least(S::ZERO))
+            } else {
+                S::ZERO
+            }
+        })
+    } else {
+        PerSide::both(S::ZERO)
+    };
+    let floor = kept.map(|kept| kept.at_least(yaw.pre_load_nm.at_most(each)));
+    let high_nm = possible.capacity_high_nm;
+    let extra = PerSide {
+        left: (floor.left.at_most(high_nm.left) - size.left).at_least(S::ZERO),
+        right: (floor.right.at_most(high_nm.right) - size.right).at_least(S::ZERO),
+    };
+    let room = (most - size.sum()).at_least(S::ZERO);
+    let share = room.over(extra.sum(), S::ONE).at_most(S::ONE);
+    size.zip(extra, |size, extra| size + extra * share)
+}
