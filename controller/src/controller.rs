@@ -204,6 +204,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 gear: seen.gear,
                 rear_torque_nm: delayed.torque_nm,
                 anti_lock_active: seen.anti_lock_active.or(S::ZERO) > S::HALF,
+                stuck: delayed.stuck,
             },
             period_s,
             &mut trace.motion,
@@ -322,6 +323,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 friction: motion.friction,
                 rear_slip: motion.wheel_slip.rear(),
                 lock_torque_nm: motion.lock_torque_nm,
+                unlike_tyres: motion.unlike_tyres,
                 // Lost: sideways grip counts as at stake.
                 lateral_m_s2: seen
                     .lateral_acceleration_m_s2
@@ -408,8 +410,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 opposed: answer.torque_nm.left * answer.torque_nm.right < S::ZERO,
             },
         );
-        let guarded = &trace.guarded;
-        let capacity = wanted.zip(guarded.granted_nm, |wanted, granted| {
+        let capacity = wanted.zip(trace.guarded.granted_nm, |wanted, granted| {
             // What the second channel grants is a number.
             S::of_number(granted).at_most(wanted)
         });

@@ -148,6 +148,7 @@ trace_signals! {
     friction_believed ["-"] Even = |t| t.motion.friction.to_f32();
     front_spin ["m/s"] Even = |t| t.motion.front_spin_m_s.to_f32();
     overspeed_effective ["-"] Even = |t| t.motion.overspeed_effective.to_f32();
+    unlike_tyres ["-"] Even = |t| t.motion.unlike_tyres.to_f32();
     phase ["-"] Even = |t| f32::from(t.intent.phase as u8);
     urgency ["-"] Even = |t| t.intent.urgency.to_f32();
     launch ["-"] Even = |t| t.intent.launch.to_f32();

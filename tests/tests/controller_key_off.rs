@@ -65,6 +65,8 @@ fn what_was_learned_and_counted_survives_the_bytes() {
     state.actuation.touch_point_bar.left = 0.25;
     state.vehicle_state.radius.rear_to_front = -0.0078125;
     state.vehicle_state.radius.front_right_to_left = 0.00390625;
+    let tunables = learned.calibration().tunables().vehicle_state;
+    state.vehicle_state.radius.renew(&tunables);
     learned.restore(state);
     let bytes = learned.snapshot(7, 42).encode();
     let stored = Snapshot::decode(&bytes).expect("own record");

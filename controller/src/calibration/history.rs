@@ -87,7 +87,21 @@ pub const HISTORY: &[Step] = &[
     },
     Step {
         layout: 7,
-        changes: &[Change::Added(("derating", "least_share"))],
+        changes: &[
+            Change::Added(("derating", "least_share")),
+            Change::Removed {
+                from: ("vehicle_state", "radius_learning_s"),
+                instead: "vehicle_state.radius_learning_m: ratios are averaged over way, not time",
+            },
+            Change::Added(("vehicle_state", "radius_learning_m")),
+            Change::Added(("vehicle_state", "unlike_tyres_start")),
+            Change::Added(("vehicle_state", "unlike_tyres_end")),
+            Change::Added(("authority", "unlike_tyres_capacity")),
+            Change::DefaultMoved {
+                of: ("vehicle_state", "radius_bound"),
+                before: 0.03,
+            },
+        ],
     },
 ];
 

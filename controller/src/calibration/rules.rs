@@ -76,6 +76,14 @@ pub const RULES: &[Rule] = &[
     },
     Rule {
         entries: &[
+            "vehicle_state.unlike_tyres_start",
+            "vehicle_state.unlike_tyres_end",
+        ],
+        message: "a fade needs a width: unlike_tyres_start < unlike_tyres_end",
+        holds: |t| t.vehicle_state.unlike_tyres_start < t.vehicle_state.unlike_tyres_end,
+    },
+    Rule {
+        entries: &[
             "vehicle_state.friction_slip_start",
             "vehicle_state.friction_slip_end",
         ],

@@ -62,8 +62,10 @@ catalogue! {
         bank_memory_s ["s"] 1.0 .. 60.0 = 15.0, Guess, "Time constant with which a banked road is told from sideslip.";
         crawl_sideslip_s ["s"] 0.02 .. 2.0 = 0.1, Chosen, "Time constant with which sideslip is given up at crawl.";
         friction_filter_s ["s"] 0.01 .. 2.0 = 0.15, Chosen, "Lag of the friction in use: a noise peak is no grip.";
-        radius_learning_s ["s"] 5.0 .. 1000.0 = 60.0, Guess, "Time constant of the rolling-radius ratios.";
-        radius_bound ["-"] 0.0 .. 0.1 = 0.03, Chosen, "A ratio is never taken further from one than this.";
+        radius_learning_m ["m"] 50.0 .. 5000.0 = 300.0, Chosen, "Way over which the rolling-radius ratios are averaged, pieces of it counted by how sure they are.";
+        radius_bound ["-"] 0.0 .. 0.2 = 0.12, Chosen, "A ratio is never taken further from one than this: a spare wheel is a tenth smaller.";
+        unlike_tyres_start ["-"] 0.005 .. 0.1 = 0.025, Guess, "Radii that differ by this much, front to rear or left to right, are more than wear: a spare, mixed sizes or chains.";
+        unlike_tyres_end ["-"] 0.01 .. 0.2 = 0.035, Guess, "Difference that limits the axle in full.";
     }
     /// What the driver wants.
     driver_intent: DriverIntent {
@@ -163,6 +165,7 @@ catalogue! {
         lock_margin_nm ["N m"] 50.0 .. 2000.0 = 250.0, Chosen, "... plus this: more would wind the driveline up without moving the car.";
         cold_oil_degc ["degC"] -40.0 .. 60.0 = 10.0, Guess, "Below this oil temperature release is slow and capacity is capped at speed.";
         cold_capacity ["-"] 0.0 .. 1.0 = 0.5, Guess, "Share of capacity left at -30 degC at speed.";
+        unlike_tyres_capacity ["-"] 0.0 .. 1.0 = 0.35, Guess, "Share of capacity left with unlike tyres, which slip against each other all the time.";
         difference_nm ["N m"] 100.0 .. 3000.0 = 1100.0, Chosen, "Left and right torque differ no more than this at low speed.";
         difference_fast_nm ["N m"] 50.0 .. 3000.0 = 900.0, Chosen, "The same at 160 km/h.";
     }

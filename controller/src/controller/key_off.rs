@@ -139,13 +139,15 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         state.tick = stored.tick;
         state.thermal = thermal;
         state.actuation.touch_point_bar = stored.touch_point_bar();
-        let bound = self.calibration.tunables().vehicle_state.radius_bound;
+        let tunables = &self.calibration.tunables().vehicle_state;
+        let bound = tunables.radius_bound;
         let beyond_one =
             |ratio: i32| (RadiusRatios::ratio::<S>(ratio) - S::ONE).within(-bound, bound);
         let ratios = &stored.radius_ratios;
         state.vehicle_state.radius.front_right_to_left = beyond_one(ratios.front);
         state.vehicle_state.radius.rear_right_to_left = beyond_one(ratios.rear);
         state.vehicle_state.radius.rear_to_front = beyond_one(ratios.rear_over_front);
+        state.vehicle_state.radius.renew(tunables);
 
         let at = self.stages.thermal.temperatures(&state.thermal);
         state.delayed.oil_degc = at.oil_degc;

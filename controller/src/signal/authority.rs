@@ -52,11 +52,13 @@ pub enum Limit {
     BrakeControl = 18,
     /// A locked clutch carries what the wheels' speeds make it carry, whatever it could.
     KinematicLock = 19,
+    /// Tyres that differ by more than wear: a spare, mixed sizes or chains.
+    UnlikeTyres = 20,
 }
 
 impl Limit {
     /// Every name, in order of its number.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 21] = [
         Self::Nothing,
         Self::OpenNow,
         Self::Fault,
@@ -77,6 +79,7 @@ impl Limit {
         Self::Projection,
         Self::BrakeControl,
         Self::KinematicLock,
+        Self::UnlikeTyres,
     ];
 
     /// Rank in a conflict of bounds: 1 wins over 2, and so on. Open-now, fault, absolute heat, master's cap, rate come
@@ -125,6 +128,7 @@ impl Limit {
             Self::Projection => "projection",
             Self::BrakeControl => "brake control",
             Self::KinematicLock => "kinematic lock",
+            Self::UnlikeTyres => "unlike tyres",
         }
     }
 }

@@ -60,6 +60,8 @@ pub struct AuthorityIn<S> {
     pub oil_degc: S,
     /// Share of capacity left by health.
     pub health_share: S,
+    /// How far the tyres differ by more than wear, 0 to 1.
+    pub unlike_tyres: S,
     /// Graded health.
     pub health: Health,
     /// Whether left and right may differ.
@@ -150,6 +152,8 @@ struct Shared<S> {
     healthy_nm: S,
     /// Capacity that cold oil leaves.
     cold_nm: S,
+    /// Capacity that unlike tyres leave.
+    unlike_nm: S,
     /// Torque that a tyre can pass on per load.
     drivable_m: S,
     /// Share, 1 straight ahead.
@@ -158,7 +162,7 @@ struct Shared<S> {
     locks: bool,
     /// The master's cap.
     master_nm: S,
-    /// Whether health, cold oil, brake control, the master and its order leave the whole capacity.
+    /// Whether health, cold oil, unlike tyres, brake control, the master and its order leave the whole capacity.
     unhindered: bool,
 }
 
@@ -248,14 +252,20 @@ impl<S: Real> Authority<S> {
             .at_least(friction * tune.friction_along);
         let healthy_nm = tune.capacity_nm * input.health_share.up_to(S::ONE);
         let cold_nm = tune.capacity_nm * (S::ONE - cold * (S::ONE - tune.cold_capacity));
+        let unlike = input.unlike_tyres * (S::ONE - tune.unlike_tyres_capacity);
+        let unlike_nm = tune.capacity_nm * (S::ONE - unlike);
         let master_nm = input.rear_torque_cap_nm.or(tune.capacity_nm);
-        let least_nm = healthy_nm.at_most(cold_nm).at_most(master_nm);
+        let least_nm = healthy_nm
+            .at_most(cold_nm)
+            .at_most(unlike_nm)
+            .at_most(master_nm);
         let opened = input.brake_control || input.open_now || input.health == Health::Open;
         Shared {
             fall_nm: tune.fall_nm_s * period_s,
             rise_nm: tune.rise_nm_s * period_s,
             healthy_nm,
             cold_nm,
+            unlike_nm,
             drivable_m: along * tune.friction_share * self.wheel_radius_m,
             straight: fade_out(
                 input.lateral_m_s2,
@@ -286,6 +296,7 @@ impl<S: Real> Authority<S> {
         size.cap(tune.capacity_nm * side.ceiling.up_to(S::ONE), side.heat_by);
         if hindered {
             size.cap(shared.cold_nm, Limit::ColdOil);
+            size.cap(shared.unlike_nm, Limit::UnlikeTyres);
         }
         let drivable = shared.drivable_m * side.load_n;
         // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split

@@ -157,7 +157,7 @@ impl Axle {
     /// Torque of each clutch if it were locked, N m, as the law works it out.
     pub fn lock_torque_nm(&self, torque_nm: PerSide<f64>) -> PerSide<f64> {
         self.vehicle_state.lock_torque_nm(
-            self.point.radius_error,
+            PerSide::both(self.point.radius_error),
             self.ground,
             self.carrier_nm(torque_nm),
             torque_nm,
@@ -223,6 +223,7 @@ impl Axle {
             heat_by: self.ceiling.map(|(_, by)| by),
             oil_degc: point.oil_degc,
             health_share: 1.0,
+            unlike_tyres: 0.0,
             health: Health::Full,
             may_differ: true,
             rear_torque_cap_nm: Sensed::Lost,

@@ -21,7 +21,7 @@ const STRAIGHT_RAD_S: f64 = 0.05;
 const DIFFERENCE_SHARE: f64 = 0.3;
 
 /// Names of the limits by their number in records.
-pub const LIMIT_NAMES: [&str; 20] = [
+pub const LIMIT_NAMES: [&str; 21] = [
     "nothing",
     "open now",
     "fault",
@@ -42,6 +42,7 @@ pub const LIMIT_NAMES: [&str; 20] = [
     "projection",
     "brake control",
     "kinematic lock",
+    "unlike tyres",
 ];
 
 /// What the axle does at a moment.

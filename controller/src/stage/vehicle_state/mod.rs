@@ -42,6 +42,8 @@ pub struct VehicleStateIn<S> {
     pub rear_torque_nm: PerSide<S>,
     /// Anti-lock braking at work.
     pub anti_lock_active: bool,
+    /// Whether a closed clutch stuck one step ago.
+    pub stuck: bool,
 }
 
 /// What the car is doing.
@@ -86,6 +88,8 @@ pub struct Motion<S> {
     pub front_spin_m_s: S,
     /// Effective overspeed with the radii learned.
     pub overspeed_effective: S,
+    /// How far the tyres differ by more than wear, 0 to 1: a spare, mixed sizes, chains.
+    pub unlike_tyres: S,
 }
 
 /// Memory of the stage.
@@ -124,6 +128,7 @@ struct Ready<S> {
     slip_load_per_nm: S,
     slip_of_all_per_nm: S,
     slip_per_m_s2: S,
+    slip_across_per_m_s2: S,
     slope_share: S,
     agreed_share: S,
     natural_understeer: S,
@@ -160,6 +165,9 @@ impl<S: Real> VehicleState<S> {
             slip_of_all_per_nm: slip_load_per_nm.over(weight_n, S::ZERO),
             slip_per_m_s2: (car.mass_kg * car.wheel_radius_m * slip_load_per_nm)
                 .over(weight_n, S::ZERO),
+            // Two wheels with c more and c less than half an axle's load: 1/(1/2 - c) - 1/(1/2 + c) is 8 c, to first order.
+            slip_across_per_m_s2: (S::of(4.0) * car.cg_height_m)
+                .over(S::of(GRAVITY_M_S2) * car.track_m, S::ZERO),
             slope_share: lag_share(tunables.slope_memory_s, period_s),
             agreed_share: fading_share(tunables.sideslip_agreed_s, period_s),
             natural_understeer: understeer_rad_s2_m,
@@ -225,11 +233,11 @@ impl<S: Real> VehicleState<S> {
     }
 
     /// Torque on each rear wheel if its clutch were locked, Nm: the wheel would turn with the shaft, so its slip follows from
-    /// the speeds over ground (m/s, in each wheel's plane), the overspeed, the rear rolling radii over the front ones (less
+    /// the speeds over ground (m/s, in each wheel's plane), the overspeed, each rear rolling radius over the front axle's (less
     /// one) and the front wheels' own slip, told by what the rear leaves them of the carrier's torque (Nm).
     pub fn lock_torque_nm(
         &self,
-        rear_to_front: S,
+        rear_to_front: PerSide<S>,
         ground: PerWheel<S>,
         carrier_torque_nm: S,
         rear_torque_nm: PerSide<S>,
@@ -240,10 +248,9 @@ impl<S: Real> VehicleState<S> {
         let front_torque = carrier_torque_nm - taken;
         let two_wheels = self.ready.two_wheels_nm;
         let front_slip = front_torque.per(self.ready.four_wheels_nm) * direction;
-        let effective = self.ready.with_overspeed * (S::ONE + rear_to_front);
-        let shaft = front * effective * (S::ONE + front_slip);
-        ground.rear().map(|wheel| {
-            let slip = (shaft - wheel).per(wheel.magnitude().at_least(S::ONE));
+        let shaft = front * self.ready.with_overspeed * (S::ONE + front_slip);
+        ground.rear().zip(rear_to_front, |wheel, beyond| {
+            let slip = (shaft + shaft * beyond - wheel).per(wheel.magnitude().at_least(S::ONE));
             (slip * two_wheels).within(-two_wheels, two_wheels)
         })
     }
@@ -315,7 +322,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
                 direction,
                 road_wheel: (sine, cosine),
                 sideslip_rad: state.sideslip_rad,
-                rear_to_front: state.radius.rear_to_front,
+                beyond_one: state.radius.beyond_one,
                 load_n,
             },
             period_s,
@@ -336,13 +343,16 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             car.track_m,
         );
         out.lock_torque_nm = self.lock_torque_nm(
-            state.radius.rear_to_front,
+            state.radius.rear_over_front_axle(),
             ground,
             input.carrier_torque_nm.or(S::ZERO),
             input.rear_torque_nm,
             direction,
         );
-        let rear_radius = car.wheel_radius_m * (S::ONE + state.radius.rear_to_front);
+        let radius = state
+            .radius
+            .beyond_one
+            .map(|beyond| car.wheel_radius_m * (S::ONE + beyond));
         // A lost wheel rolls, for want of better.
         let slip_of = |known: bool, wheel: S, speed: S, radius: S| {
             if known {
@@ -352,19 +362,18 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             }
         };
         let (known, wheel) = (wheels.known, wheels.speed_rad_s);
-        let radius = car.wheel_radius_m;
         let front_slip = PerSide {
             left: slip_of(
                 known.front_left,
                 wheel.front_left,
                 ground.front_left,
-                radius,
+                radius.front_left,
             ),
             right: slip_of(
                 known.front_right,
                 wheel.front_right,
                 ground.front_right,
-                radius,
+                radius.front_right,
             ),
         };
         let rear_slip = PerSide {
@@ -372,19 +381,20 @@ impl<S: Real> Stage<S> for VehicleState<S> {
                 known.rear_left,
                 wheel.rear_left,
                 ground.rear_left,
-                rear_radius,
+                radius.rear_left,
             ),
             right: slip_of(
                 known.rear_right,
                 wheel.rear_right,
                 ground.rear_right,
-                rear_radius,
+                radius.rear_right,
             ),
         };
         out.wheel_slip = PerWheel::from_axles(front_slip, rear_slip);
         let front_ground = ground.front().sum() * S::HALF;
         let front_wheel = if known.front_left && known.front_right {
-            (wheel.front_left + wheel.front_right) * S::HALF * car.wheel_radius_m
+            (wheel.front_left * radius.front_left + wheel.front_right * radius.front_right)
+                * S::HALF
         } else {
             front_ground
         };
@@ -407,17 +417,22 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         out.friction_trust = state.friction.trust;
 
         if wheels.all_fresh {
-            let quiet = radius::Quiet {
-                speed_m_s: forward,
-                yaw_rate_rad_s: yaw_rate,
-                lateral_m_s2: lateral,
-                longitudinal_m_s2: longitudinal,
+            let lesson = radius::Lesson {
+                wheel_rad_s: wheel,
+                load_n,
+                forward_m_s: forward,
+                yaw_rate_rad_s: input.yaw_rate_rad_s,
+                lateral_m_s2: input.lateral_acceleration_m_s2,
+                road_wheel: (sine, cosine),
+                sideslip_rad: sideslip,
                 carrier_torque_nm: input.carrier_torque_nm,
                 brake_bar: input.brake_bar,
                 rear_torque_nm,
+                stuck: input.stuck,
             };
-            radius::step(self, &mut state.radius, wheel, &quiet, period_s);
+            radius::step(self, &mut state.radius, &lesson, period_s);
         }
+        out.unlike_tyres = state.radius.unlike;
         out.overspeed_effective =
             self.ready.with_overspeed * (S::ONE + state.radius.rear_to_front) - S::ONE;
     }

@@ -33,7 +33,8 @@ pub(super) struct SpeedIn<'a, S> {
     pub road_wheel: (S, S),
     /// Sideslip of the last step.
     pub sideslip_rad: S,
-    pub rear_to_front: S,
+    /// Radius of each wheel over the nominal one, minus one.
+    pub beyond_one: PerWheel<S>,
     pub load_n: PerWheel<S>,
 }
 
@@ -157,9 +158,14 @@ fn proposals<S: Real>(
             (torque * stage.ready.slip_load_per_nm * given.direction).per(load.at_least(S::ONE));
         S::ONE - slip.at_least(-most).at_most(most) - braking
     };
-    let front_load = given.load_n.front();
-    let front = wheel.front().zip(front_load, |(wheel, known), load| {
-        (wheel * car.wheel_radius_m * rolling(front_nm, load), known)
+    let radius = given
+        .beyond_one
+        .map(|beyond| car.wheel_radius_m + car.wheel_radius_m * beyond);
+    let front_rolling = given.load_n.front().zip(radius.front(), |load, radius| {
+        radius * rolling(front_nm, load)
+    });
+    let front = wheel.front().zip(front_rolling, |(wheel, known), radius| {
+        (wheel * radius, known)
     });
     let front = front.zip(across, |(wheel, known), turn| {
         if known {
@@ -168,12 +174,10 @@ fn proposals<S: Real>(
             before
         }
     });
-    let rear_radius = car.wheel_radius_m * (S::ONE + given.rear_to_front);
     let rear_rolling = input
         .rear_torque_nm
-        .zip(given.load_n.rear(), |torque, load| {
-            rear_radius * rolling(torque, load)
-        });
+        .zip(given.load_n.rear(), |torque, load| rolling(torque, load))
+        .zip(radius.rear(), |rolling, radius| radius * rolling);
     let rear = wheel
         .rear()
         .zip(rear_rolling, |(wheel, known), radius| {

@@ -358,6 +358,7 @@ fn setter(limit: Limit) -> &'static str {
         Limit::Projection => "the projection of the law's answer",
         Limit::BrakeControl => "anti-lock or stability control at work",
         Limit::KinematicLock => "vehicle state: what a locked clutch carries here",
+        Limit::UnlikeTyres => "vehicle state: rolling radii that differ by more than wear",
     }
 }
 
