@@ -176,7 +176,7 @@ fn proposals<S: Real>(
     });
     let rear_rolling = input
         .rear_torque_nm
-        .zip(given.load_n.rear(), |torque, load| rolling(torque, load))
+        .zip(given.load_n.rear(), rolling)
         .zip(radius.rear(), |rolling, radius| radius * rolling);
     let rear = wheel
         .rear()
