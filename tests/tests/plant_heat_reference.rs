@@ -98,8 +98,11 @@ fn one_node_network_follows_the_exponential() {
     let links = [link(0, 1, 25.0)];
     for (time, expected) in [
         (1.0, 82.474_138_2),
+        (5.0, 91.870_987_3),
         (10.0, 102.567_638_5),
+        (30.0, 135.768_628_6),
         (48.0, 155.854_467_1),
+        (60.0, 165.619_424_4),
         (120.0, 190.149_800_2),
         (300.0, 199.768_345_6),
     ] {
@@ -138,6 +141,12 @@ fn two_node_network_follows_the_matrix_exponential() {
     let inflow = [5000.0, 0.0, 0.0];
     for (time, first, second) in [
         (0.1, 81.226_924_426, 80.005_765_276),
+        (0.5, 85.707_258_113, 80.135_254_334),
+        (2.0, 97.975_268_438, 81.732_863_028),
+        (5.0, 111.694_650_121, 87.429_074_648),
+        (30.0, 165.319_746_111, 136.536_050_614),
+        (60.0, 206.606_508_314, 176.184_857_671),
+        (120.0, 249.939_550_722, 217.798_782_122),
         (1.0, 90.482_989_681, 80.500_997_676),
         (10.0, 125.393_608_750, 98.418_883_573),
         (120.0, 249.939_550_722, 217.798_782_122),
@@ -223,6 +232,19 @@ fn four_node_network_follows_the_matrix_exponential_and_keeps_its_ledger() {
             close(end[node], expected[node]);
         }
     }
+    // Five seconds, and what is stored after one.
+    let end = exact::<5, 6>(cold, capacity, &links, steady_power, 5.0);
+    for (node, expected) in [
+        39.655_343_364,
+        37.185_538_409,
+        31.262_029_553,
+        30.021_214_929,
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        close(end[node], expected);
+    }
     let stored = |end: [f64; 5]| {
         (0..4)
             .map(|node| capacity[node] * (end[node] - 30.0))
@@ -238,8 +260,14 @@ fn four_node_network_follows_the_matrix_exponential_and_keeps_its_ledger() {
         472_946.347,
     );
 
+    close(
+        stored(exact::<5, 6>(cold, capacity, &links, steady_power, 1.0)),
+        1_999.997_917,
+    );
+
     let pulse = [20_000.0, 0.0, 0.0, 0.0, 0.0];
     let hot = exact::<5, 6>(cold, capacity, &links, pulse, 3.0);
+    close(stored(hot), 59_998.843_810);
     for (node, expected) in [
         100.565_709_318,
         75.042_160_602,
@@ -262,6 +290,15 @@ fn four_node_network_follows_the_matrix_exponential_and_keeps_its_ledger() {
             ],
         ),
         (
+            10.0,
+            [
+                56.290_086_758,
+                56.788_070_564,
+                44.754_452_952,
+                31.076_192_298,
+            ],
+        ),
+        (
             60.0,
             [
                 38.439_202_635,
@@ -279,9 +316,61 @@ fn four_node_network_follows_the_matrix_exponential_and_keeps_its_ledger() {
     for (step, surface, core) in [
         (0.005, 100.573_249_045, 75.050_222_885),
         (0.01, 100.580_794_351, 75.058_291_504),
+        (0.05, 100.641_361_446, 75.123_069_377),
     ] {
         let end = euler(cold, capacity, &links, pulse, 3.0, step);
         close(end[0], surface);
         close(end[1], core);
     }
+}
+
+#[test]
+fn longest_stable_steps_and_the_steady_power_of_a_surface_of_180_degrees_are_the_computed_ones() {
+    // CALC: forward Euler is stable below twice the shortest time constant, 4.231703 s with two nodes, 0.4076205 s with four.
+    let swing = |limit_s: f64, share: f64, run: &dyn Fn(f64, u32) -> f64| {
+        let step = share * limit_s;
+        (run(step, 400).abs(), run(step, 4000).abs())
+    };
+    let two = |step: f64, count: u32| {
+        let mut at = [1.0, 0.0, 0.0];
+        let links = [link(0, 1, 150.0), link(1, 2, 30.0)];
+        for _ in 0..count {
+            euler_step(
+                &mut at,
+                &[400.0, 1600.0, f64::INFINITY],
+                &links,
+                &[0.0; 3],
+                step,
+            );
+        }
+        at[0]
+    };
+    let links = [
+        link(0, 1, 600.0),
+        link(0, 2, 40.0),
+        link(1, 2, 60.0),
+        link(2, 3, 80.0),
+        link(3, 4, 25.0),
+    ];
+    let capacity = [150.0, 900.0, 1500.0, 9000.0, f64::INFINITY];
+    let four = |step: f64, count: u32| {
+        let mut at = [1.0, 0.0, 0.0, 0.0, 0.0];
+        for _ in 0..count {
+            euler_step(&mut at, &capacity, &links, &[0.0; 5], step);
+        }
+        at[0]
+    };
+    for (limit_s, run) in [
+        (4.231_703, &two as &dyn Fn(f64, u32) -> f64),
+        (0.407_620_5, &four),
+    ] {
+        let (early, late) = swing(limit_s, 0.999, run);
+        assert!(late < early, "{limit_s}: {early} {late}");
+        let (early, late) = swing(limit_s, 1.001, run);
+        assert!(late > 10.0 * early, "{limit_s}: {early} {late}");
+    }
+    // 0.0630769231 K/W from surface to air of 30 degC: 2378.048780 W hold 180 degC for ever.
+    let steady = [2_378.048_780, 0.0, 0.0, 0.0, 0.0];
+    let end = exact::<5, 6>([30.0; 5], capacity, &links, steady, 20_000.0);
+    close(end[0], 180.0);
 }

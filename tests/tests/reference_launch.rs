@@ -99,6 +99,9 @@ fn torques() -> (f64, f64) {
     let high_n = asked - LOW * front - low_n;
     close(low_n, 445.089_729);
     close(high_n, 3_118.221_635);
+    // The high side uses this share of what its tyre holds.
+    close(0.9 * 0.5 * rear, 4_005.807_558);
+    close(high_n / (0.9 * 0.5 * rear), 0.778_425);
     (high_n * RADIUS_M, low_n * RADIUS_M)
 }
 
@@ -153,6 +156,10 @@ fn heat_of_the_launch_is_the_computed_one() {
         0.212_085,
         max_relative = 1e-5
     );
+    assert_relative_eq!(held.left / 81_681.409, 0.589_127, max_relative = 1e-5);
+    // Time and way of the launch at 1 m/s2.
+    close(SPEED_M_S / 1.0, 5.555_556);
+    close(distance_m, 15.432_099);
 }
 
 /// Peaks of repeated launches in a lump that cools against oil of 60 degC.
@@ -209,6 +216,21 @@ fn repeated_launches_reach_the_computed_peaks() {
     {
         near(found, expected);
     }
+    // The fourth crosses 200 degC; for ever on, 301.716 degC. Without cooling two are allowed and the third crosses.
+    let ever = peaks(60.0, 15.0, 60);
+    assert!(ever[2] < 200.0 && ever[3] > 200.0);
+    near(ever[59], 301.716_268);
+    let alone = peaks(1e9, 15.0, 3);
+    assert!(alone[1] < 200.0 && alone[2] > 200.0);
+    // Ten half plates of 0.9 mm steel hold but 275.233674 J/K: 174.836 K a launch, capacity dominates.
+    let area_m2 = std::f64::consts::PI * (0.075 * 0.075 - 0.055 * 0.055);
+    let half_plates_j_k = 10.0 * area_m2 * 0.0009 * 7800.0 * 480.0;
+    close(half_plates_j_k, 275.233_674);
+    assert_relative_eq!(
+        48_120.704_239 / half_plates_j_k,
+        174.836,
+        max_relative = 1e-5
+    );
     let last = |time_constant_s, every_s, count| peaks(time_constant_s, every_s, count)[count - 1];
     near(last(60.0, 30.0, 40), 195.887_206);
     near(last(60.0, 60.0, 20), 144.584_259);

@@ -19,6 +19,7 @@ use crate::campaign::{self, Planned};
 use crate::command_line::{Command, CommandLine, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, schema, template};
+use crate::fit_heat::fit_heat;
 use crate::output::{Found, Labelled, make_place, see_place, text, write_results, write_rows};
 use crate::parallel::{Progress, in_parallel};
 use crate::why::{Question, why};
@@ -99,6 +100,20 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         Some(Command::Envelope { setting, values }) => {
             crate::envelope::draw(&command_line.out, setting.as_deref(), values)
         }
+        Some(Command::FitHeat {
+            log,
+            setting,
+            to,
+            force,
+        }) => fit_heat(&crate::fit_heat::Question {
+            log,
+            setting: setting.as_deref(),
+            to: to
+                .clone()
+                .unwrap_or_else(|| log.with_file_name("heat-fit.toml")),
+            force: *force,
+        })
+        .map(quiet),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

@@ -98,6 +98,21 @@ pub enum Command {
         #[command(flatten)]
         values: EnvelopeValues,
     },
+    /// Fit the numbers of the law's heat network to a recorded run with temperatures, and write what the log tells as an overlay on the
+    /// calibration.
+    FitHeat {
+        /// CSV as `couplet drive` writes it.
+        log: PathBuf,
+        /// Setting file, or the name of an embedded demo setting, to start from; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// File of the overlay; default: heat-fit.toml in the folder of the log.
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
+        /// Replace the file of the overlay if it is there.
+        #[arg(long)]
+        force: bool,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

@@ -13,6 +13,7 @@ mod command_line;
 mod envelope;
 mod failure;
 mod files;
+mod fit_heat;
 mod held_out;
 mod laws;
 mod margins;

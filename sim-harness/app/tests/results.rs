@@ -305,6 +305,41 @@ fn the_report_can_fetch_nothing() {
 }
 
 #[test]
+fn the_report_tells_heat_by_run_and_every_change_with_its_reason() {
+    let folder = Folder::new("heat");
+    let (status, _, said) = couplet(&folder, &["drive", "launch-ordered-open", "--out", "hot"]);
+    assert_eq!(status, Some(0), "{said}");
+    let page = text_of(&folder.path("hot/report.html"));
+    let section = page
+        .split("<section id=\"heat\">")
+        .nth(1)
+        .expect("a section");
+    let section = section.split("</section>").next().expect("its end");
+    // 140 degC at the start: ordered open in the first sample, on both sides, by what the bound says.
+    for cells in [
+        "<td>left</td><td>full function</td><td>open to cool</td><td>absolute heat</td>",
+        "<td>right</td><td>full function</td><td>open to cool</td><td>absolute heat</td>",
+    ] {
+        assert_eq!(section.matches(cells).count(), 1, "{section}");
+    }
+    for words in [
+        "made in the clutches",
+        "least ceiling",
+        "shortest time to limit [s]",
+        "bound",
+    ] {
+        assert!(section.contains(words), "{words}");
+    }
+    assert!(!section.contains("NaN") && !section.contains("not a number"));
+    let (status, _, said) = couplet(
+        &folder,
+        &["drive", "cruise", "--axle", "front", "--out", "none"],
+    );
+    assert_eq!(status, Some(0), "{said}");
+    assert!(!text_of(&folder.path("none/report.html")).contains("id=\"heat\""));
+}
+
+#[test]
 fn every_plot_of_the_report_has_a_data_table_of_at_most_thirty_rows() {
     let folder = Folder::new("tables");
     let (status, _, said) = couplet(&folder, &["drive", "circle-dry"]);

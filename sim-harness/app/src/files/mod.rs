@@ -49,45 +49,73 @@ impl Source {
     /// One refusal if the file is missing, unreadable or not UTF-8.
     pub fn open(kind: Kind, path: &Path) -> Result<Self, Vec<Refusal>> {
         let file = path.display().to_string();
-        match std::fs::read(path) {
-            Ok(bytes) => {
-                let name = path
-                    .file_stem()
-                    .map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned());
-                String::from_utf8(bytes)
-                    .map(|text| Self {
-                        file: file.clone(),
-                        name,
-                        text,
-                    })
-                    .map_err(|error| {
-                        let offset = error.utf8_error().valid_up_to();
-                        let text = String::from_utf8_lossy(error.as_bytes());
-                        let what = "the file is not UTF-8 text".to_owned();
-                        vec![Refusal::at(
-                            &file,
-                            &text,
-                            offset,
-                            what,
-                            "UTF-8".into(),
-                            "save the file as UTF-8".into(),
-                        )]
-                    })
-            }
-            Err(error) => Self::embedded(kind, &file).ok_or_else(|| {
-                let known = demo::names(kind).join(", ");
-                let what = format!("cannot read the file: {error}");
-                let allowed = format!("a readable file, or one of the demo names {known}");
-                vec![Refusal::at(
-                    &file,
-                    "",
-                    0,
-                    what,
-                    allowed,
-                    "check the path".into(),
-                )]
-            }),
+        if !path.exists()
+            && let Some(embedded) = Self::embedded(kind, &file)
+        {
+            return Ok(embedded);
         }
+        let known = format!(
+            ", or one of the demo names {}",
+            demo::names(kind).join(", ")
+        );
+        let text = Self::text_of(path, &known)?;
+        let name = path
+            .file_stem()
+            .map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned());
+        Ok(Self { file, name, text })
+    }
+
+    /// The text of a file that has no demo.
+    ///
+    /// # Errors
+    /// One refusal if the file is missing, unreadable or not UTF-8.
+    pub fn read_text(path: &Path) -> Result<String, Vec<Refusal>> {
+        Self::text_of(path, "")
+    }
+
+    /// A text under a name that is not read from anywhere.
+    pub fn of_text(file: &str, text: &str) -> Self {
+        Self {
+            file: file.to_owned(),
+            name: file.to_owned(),
+            text: text.to_owned(),
+        }
+    }
+
+    fn text_of(path: &Path, known: &str) -> Result<String, Vec<Refusal>> {
+        let file = path.display().to_string();
+        let refusal = |text: &str, offset, what: String, allowed: String, advice: &str| {
+            vec![Refusal::at(
+                &file,
+                text,
+                offset,
+                what,
+                allowed,
+                advice.into(),
+            )]
+        };
+        let bytes = std::fs::read(path).map_err(|error| {
+            let what = format!("cannot read the file: {error}");
+            refusal(
+                "",
+                0,
+                what,
+                format!("a readable file{known}"),
+                "check the path",
+            )
+        })?;
+        String::from_utf8(bytes).map_err(|error| {
+            let offset = error.utf8_error().valid_up_to();
+            let text = String::from_utf8_lossy(error.as_bytes());
+            let what = "the file is not UTF-8 text".to_owned();
+            refusal(
+                &text,
+                offset,
+                what,
+                "UTF-8".into(),
+                "save the file as UTF-8",
+            )
+        })
     }
 
     /// The embedded demo file of that name.

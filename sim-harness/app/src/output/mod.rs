@@ -197,10 +197,18 @@ pub fn write_page(out: &Path, name: &str, content: &str) -> Result<(), Failure> 
 /// # Errors
 /// [`Failure::Write`] with the file concerned.
 pub fn write_rows(file: &Path, rows: &[Row]) -> Result<(), Failure> {
+    write_file(file, &summary::short_rows(rows))
+}
+
+/// Writes a text to `file`, whole or not at all.
+///
+/// # Errors
+/// [`Failure::Write`] with the file concerned.
+pub fn write_file(file: &Path, text: &str) -> Result<(), Failure> {
     let mut name = file.as_os_str().to_owned();
     name.push(".tmp");
     let temporary = PathBuf::from(name);
-    fs::write(&temporary, summary::short_rows(rows))
+    fs::write(&temporary, text)
         .and_then(|()| fs::rename(&temporary, file))
         .map_err(|error| {
             let _ = fs::remove_file(&temporary);

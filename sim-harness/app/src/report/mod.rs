@@ -8,6 +8,7 @@
 mod axles;
 pub mod bode;
 mod curves;
+mod heat;
 mod limits;
 mod map;
 mod plan;
@@ -67,6 +68,10 @@ pub fn report(found: &Found<'_>) -> String {
         let (anchor, heading) = (chapter.anchor, chapter.heading);
         let _ = writeln!(page, "<li><a href=\"#{anchor}\">{heading}</a></li>");
     }
+    let heat = heat::section(runs);
+    if !heat.is_empty() {
+        let _ = writeln!(page, "<li><a href=\"#heat\">{}</a></li>", heat::HEADING);
+    }
     if !spreads.is_empty() {
         page += "<li><a href=\"#spread\">Spread over plant parameters</a></li>\n";
     }
@@ -90,6 +95,7 @@ pub fn report(found: &Found<'_>) -> String {
         }
         page += "</section>\n";
     }
+    page += &heat;
     page += &spread::section(spreads);
     page += "</main>\n<footer>\n<p>Signs after ISO 8855: x forward, y left, yaw positive to the left.</p>\n";
     let _ = write!(

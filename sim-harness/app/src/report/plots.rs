@@ -197,6 +197,52 @@ pub const PLOTS: &[Plot] = &[
             curve("plant_clutch_surface_right", "right", Line::Dashed),
         ],
     },
+    Plot {
+        title: "Right clutch surface as estimated, bounded and true",
+        skip_zero: false,
+        of_clutches: true,
+        tells: &[Cool],
+        over_pass: false,
+        curves: &[
+            curve("estimated_surface_right", "estimated", Line::Solid),
+            curve("bound_surface_right", "bound", Line::Dashed),
+            curve("plant_clutch_surface_right", "true", Line::Dotted),
+        ],
+    },
+    Plot {
+        title: "Oil as estimated, bounded and true",
+        skip_zero: false,
+        of_clutches: true,
+        tells: &[Cool],
+        over_pass: true,
+        curves: &[
+            curve("estimated_oil", "estimated", Line::Solid),
+            curve("bound_oil", "bound", Line::Dashed),
+            curve("plant_oil", "true", Line::Dotted),
+        ],
+    },
+    Plot {
+        title: "Share of the capacity heat leaves",
+        skip_zero: false,
+        of_clutches: true,
+        tells: &[Cool],
+        over_pass: false,
+        curves: &[
+            curve("heat_ceiling_left", "left", Line::Solid),
+            curve("heat_ceiling_right", "right", Line::Dashed),
+        ],
+    },
+    Plot {
+        title: "Time to the first heat limit at the present use",
+        skip_zero: false,
+        of_clutches: true,
+        tells: &[Cool],
+        over_pass: false,
+        curves: &[
+            curve("time_to_heat_limit_left", "left", Line::Solid),
+            curve("time_to_heat_limit_right", "right", Line::Dashed),
+        ],
+    },
 ];
 
 /// Unit shown and factor from channel and unit of the record: angles in degrees, heat in kilowatts. The slip of a clutch
