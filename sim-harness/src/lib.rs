@@ -13,11 +13,17 @@ pub mod describe;
 pub mod driver;
 pub mod envelope;
 pub mod fault;
+pub mod fault_matrix;
+#[cfg(feature = "hunt")]
+pub mod hunt;
 pub mod manoeuvre;
 pub mod margins;
 pub mod metrics;
 pub mod plant;
+pub mod property;
 pub mod prove;
 pub mod record;
 pub mod run;
 pub mod scenario;
+#[cfg(feature = "strategies")]
+pub mod strategies;

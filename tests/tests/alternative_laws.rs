@@ -14,7 +14,7 @@ fn runs_under_every_law_mirror_to_the_bit_and_differ_from_each_other() {
     let page = demo_page("response");
     let mut all = Vec::new();
     for law in Law::ALL {
-        let rule = || Rule { page: &page, law };
+        let rule = || Rule::of(&page, law);
         let mut scenario = Scenario::of(Manoeuvre::PowerOnExit);
         let one = run(&scenario, &Vehicle::default(), rule());
         scenario.mirrored = true;

@@ -174,7 +174,7 @@ fn the_excuses_are_open_now_fault_heat_cap_and_the_brakes_control() {
 #[test]
 fn a_wrong_request_of_the_law_is_released_within_a_tenth_of_a_second_and_hardly_moves_the_car() {
     for (case, result) in run_cases("wrong-request-paired") {
-        let start_s = case.scenario.numbers.fault.start_s;
+        let start_s = case.scenario.faults[0].start_s;
         let released = (0..result.record.len()).find(|sample| {
             let open = |name| {
                 result

@@ -114,6 +114,27 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             force: *force,
         })
         .map(quiet),
+        Some(Command::Faults { only, shard }) => {
+            crate::faults::faults(&command_line.out, only.as_deref(), shard.as_deref()).map(quiet)
+        }
+        Some(Command::Hunt {
+            property,
+            budget,
+            seed,
+            setting,
+            vehicle,
+            corpus,
+        }) => crate::hunt::hunt(
+            &command_line.out,
+            &crate::hunt::Asked {
+                property,
+                budget: *budget,
+                seed: *seed,
+                setting: setting.as_deref(),
+                vehicle: vehicle.as_deref(),
+                corpus: corpus.as_deref(),
+            },
+        ),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

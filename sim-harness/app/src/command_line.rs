@@ -113,6 +113,40 @@ pub enum Command {
         #[arg(long)]
         force: bool,
     },
+    /// Drive every single fault of every signal and actuator over speed, manoeuvre, setting and hands beside the drive without
+    /// it, then a list of double faults: worst cells on the terminal, all in faults.csv and faults.html. Finished cells are kept
+    /// in the folder of the results, and an interrupted matrix goes on from there.
+    Faults {
+        /// Only cells whose name has all these words, separated by commas, for example yaw_rate,120,still: places, kinds,
+        /// speeds in km/h, cruise, power, curve-power, lift-off, braking, nominal, large-rear, cold, settings, still, person.
+        #[arg(long, value_name = "WORD,...")]
+        only: Option<String>,
+        /// Only the i-th of n parts; the whole asked for afterwards in the same folder uses what the parts finished.
+        #[arg(long, value_name = "I/N")]
+        shard: Option<String>,
+    },
+    /// Look for a drive that violates a property: chance, then an adaptive search on a signed measure; what is found is shrunk and
+    /// kept as a scenario file that `couplet drive` replays to the bit. Status 1 if something is violated.
+    Hunt {
+        /// Property, or all.
+        #[arg(long, value_name = "NAME", default_value = "all")]
+        property: String,
+        /// Most drives per property.
+        #[arg(long, value_name = "N", default_value_t = 300, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+        budget: u32,
+        /// Seed of the search and of the sensors.
+        #[arg(long, value_name = "S", default_value_t = 1)]
+        seed: u64,
+        /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Folder of the drives found; its files are driven first. Default: corpus in the folder of the results.
+        #[arg(long, value_name = "DIR")]
+        corpus: Option<PathBuf>,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.

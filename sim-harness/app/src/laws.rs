@@ -31,7 +31,7 @@ pub fn laws() -> Result<String, Failure> {
         |index| {
             let (law, case) = job(index);
             let page = &pages[case];
-            run(&cases[case].scenario, &vehicle, Rule { page, law })
+            run(&cases[case].scenario, &vehicle, Rule::of(page, law))
         },
         |index, _| {
             let (law, case) = job(index);

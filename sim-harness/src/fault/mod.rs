@@ -1,27 +1,91 @@
-//! Faults as values: what goes wrong, on which side, from when and for how long.
+//! Faults as values: what goes wrong, where, from when, for how long and how much.
 //!
-//! Input: the numbers of a scenario. Output: a [`Fault`], and what it makes of a command while it is there. The record
-//! knows nothing of it but its consequences. Limits: one fault a run; sensors have their own errors.
+//! In: the faults of a scenario. Out: [`Fault`]s with their ranges, and [`channel`], which makes of a healthy message what
+//! a faulty one says. Where they act is the business of the loop (`run::injection`): this room knows neither the law nor
+//! the plant, so the record knows nothing of a fault but its consequences. Names of places are the names of the law's
+//! inputs, besides the actuators' own: `current_left`, `clutch_left`, `request_left` and the same on the right.
 
-use crate::plant::{PerSide, Vehicle};
-use crate::scenario::Scenario;
+pub mod channel;
+mod kind;
 
-/// What goes wrong.
+pub use kind::{Kind, Sort};
+
+/// Most faults of one scenario.
+pub const MOST: usize = 8;
+
+/// Where something goes wrong, seen by a driver in the car that is not mirrored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// The first channel of the law asks the second one for the whole capacity, without reason.
-    WrongRequest,
-    /// The output stage gives full current, whatever is commanded.
-    FullCurrent,
+pub enum Place {
+    /// An input of the law, by its name.
+    Signal(&'static str),
+    /// Current that flows through a clutch's valve.
+    Current {
+        /// On the left side, else on the right.
+        left: bool,
+    },
+    /// A clutch itself: plates, piston, pressure.
+    Clutch {
+        /// On the left side, else on the right.
+        left: bool,
+    },
+    /// What the law's first channel asks the second one for.
+    Request {
+        /// On the left side, else on the right.
+        left: bool,
+    },
 }
 
-/// A fault of one side.
+impl Place {
+    /// Every place that is no signal, with its name in files.
+    pub const ACTUATORS: [(&'static str, Self); 6] = [
+        ("current_left", Self::Current { left: true }),
+        ("current_right", Self::Current { left: false }),
+        ("clutch_left", Self::Clutch { left: true }),
+        ("clutch_right", Self::Clutch { left: false }),
+        ("request_left", Self::Request { left: true }),
+        ("request_right", Self::Request { left: false }),
+    ];
+
+    /// Its name in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Signal(name) => name,
+            other => Self::ACTUATORS
+                .iter()
+                .find(|(_, place)| *place == other)
+                .map_or("", |(name, _)| name),
+        }
+    }
+
+    /// What sort of place it is.
+    pub fn sort(self) -> Sort {
+        match self {
+            Self::Signal(_) => Sort::Signal,
+            Self::Current { .. } => Sort::Current,
+            Self::Clutch { .. } => Sort::Clutch,
+            Self::Request { .. } => Sort::Request,
+        }
+    }
+}
+
+/// The name of the same thing on the other side, if the name has a side.
+pub fn other_side(name: &str) -> Option<String> {
+    if let Some(stem) = name.strip_suffix("left") {
+        Some(format!("{stem}right"))
+    } else {
+        name.strip_suffix("right").map(|stem| format!("{stem}left"))
+    }
+}
+
+/// One thing that goes wrong.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fault {
-    /// What goes wrong.
+    /// Where.
+    pub place: Place,
+    /// What.
     pub kind: Kind,
-    /// On the left side, else on the right.
-    pub left: bool,
+    /// How much, see [`Kind::size`].
+    pub size: f64,
     /// When it begins, s after the record began.
     pub start_s: f64,
     /// How long it lasts, s.
@@ -29,79 +93,35 @@ pub struct Fault {
 }
 
 impl Fault {
-    /// The fault of a scenario, on the other side if the scenario is seen in a mirror.
-    pub fn of(scenario: &Scenario) -> Option<Self> {
-        let numbers = &scenario.numbers.fault;
-        let kind = match libm::round(numbers.kind) as i64 {
-            1 => Kind::WrongRequest,
-            2 => Kind::FullCurrent,
-            _ => return None,
-        };
-        Some(Self {
+    /// Latest start and longest duration, s.
+    pub const LONGEST_S: f64 = 600.0;
+
+    /// A fault of its kind's usual size, from a time on for good.
+    pub fn from(place: Place, kind: Kind, start_s: f64) -> Self {
+        Self {
+            place,
             kind,
-            left: (numbers.side > 0.0) != scenario.mirrored,
-            start_s: numbers.start_s,
-            duration_s: numbers.duration_s,
-        })
+            size: kind.size().usual,
+            start_s,
+            duration_s: Self::LONGEST_S,
+        }
     }
 
-    /// Whether it is there at a time; half a control step of slack decides ties of rounding alike on every machine.
+    /// Whether it is there at a time; a little slack decides ties of rounding alike on every machine.
     pub fn is_there(&self, time_s: f64) -> bool {
         let since_s = time_s - self.start_s;
         (-1e-9..self.duration_s - 1e-9).contains(&since_s)
     }
 
-    /// One of a pair replaced on the side of the fault.
-    pub fn replaced<T>(&self, pair: (T, T), wrong: T) -> (T, T) {
-        if self.left {
-            (wrong, pair.1)
+    /// In words: place, kind and size.
+    pub fn words(&self) -> String {
+        let size = self.kind.size();
+        let place = self.place.name().replace('_', " ");
+        let kind = self.kind.name().replace('-', " ");
+        if size.unit.is_empty() {
+            format!("{place} {kind}")
         } else {
-            (pair.0, wrong)
+            format!("{place} {kind} {}", self.size)
         }
-    }
-
-    /// What the output stage gives, A.
-    pub fn current_a(
-        &self,
-        vehicle: &Vehicle,
-        commanded_a: PerSide<f64>,
-        time_s: f64,
-    ) -> PerSide<f64> {
-        if self.kind != Kind::FullCurrent || !self.is_there(time_s) {
-            return commanded_a;
-        }
-        let actuator = &vehicle.actuator;
-        // As much as gives the highest pressure of the supply.
-        let full_a = actuator.offset_a + actuator.maximum_pressure_pa / actuator.gain_pa_a;
-        let (left, right) = self.replaced((commanded_a.left, commanded_a.right), full_a);
-        PerSide { left, right }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::scenario::Manoeuvre;
-
-    #[test]
-    fn full_current_flows_on_its_side_in_its_time_and_on_the_other_side_in_the_mirror() {
-        let mut scenario = Scenario::of(Manoeuvre::StraightAhead);
-        assert_eq!(Fault::of(&scenario), None);
-        let numbers = &mut scenario.numbers.fault;
-        (numbers.kind, numbers.start_s, numbers.duration_s) = (2.0, 1.0, 0.1);
-        let vehicle = Vehicle::default();
-        let given = |scenario: &Scenario, time_s| {
-            let fault = Fault::of(scenario).expect("a fault");
-            fault.current_a(&vehicle, PerSide::both(0.2), time_s)
-        };
-        for (time_s, wrong) in [(0.995, false), (1.0, true), (1.095, true), (1.1, false)] {
-            let current_a = given(&scenario, time_s);
-            // 36 bar over 34 bar/A above 0.15 A.
-            assert_eq!(current_a.left > 1.2, wrong, "at {time_s} s");
-            assert_eq!(current_a.right, 0.2, "at {time_s} s");
-        }
-        let straight = given(&scenario, 1.05);
-        scenario.mirrored = true;
-        assert_eq!(given(&scenario, 1.05), straight.mirrored());
     }
 }

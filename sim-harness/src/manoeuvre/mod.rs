@@ -7,6 +7,7 @@ pub mod circle;
 pub mod closing_bend;
 pub mod course;
 pub mod cruise;
+pub mod disturbance;
 pub mod dwell_input;
 pub mod exit;
 pub mod friction_step;
@@ -115,6 +116,7 @@ pub fn prepare<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<
         Manoeuvre::TipIn => tip_in::prepare(scenario, vehicle),
         Manoeuvre::SlideHold => slide_hold::prepare(scenario, vehicle),
         Manoeuvre::RepeatedLaunches => repeated_launches::prepare(scenario, vehicle),
+        Manoeuvre::Disturbance => disturbance::prepare(scenario, vehicle),
     }
 }
 

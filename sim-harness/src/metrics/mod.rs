@@ -71,7 +71,7 @@ pub fn evaluate(manoeuvre: Manoeuvre, numbers: &Numbers, record: &Record) -> Vec
         Manoeuvre::ConstantRadius => turning::circle(record),
         Manoeuvre::SkarnPass => pass::pass(record),
         Manoeuvre::TrailerSway => sway::sway(record),
-        Manoeuvre::StraightAhead => straight::straight(numbers, record),
+        Manoeuvre::StraightAhead | Manoeuvre::Disturbance => straight::straight(numbers, record),
         Manoeuvre::SineWithDwell => dwell::sine_with_dwell(record),
         Manoeuvre::OnePeriodSine => sine::one_period_sine(record),
         Manoeuvre::SteeringPulse | Manoeuvre::FrequencySweep => {

@@ -44,7 +44,7 @@ use powertrain::Powertrain;
 use quantity::Compared;
 use single_track::SingleTrack;
 use suspension::Lean;
-use wet_clutch::Actuation;
+use wet_clutch::{Actuation, Damage};
 
 /// Length of one step, s.
 pub const STEP_S: f64 = 0.001;
@@ -126,6 +126,7 @@ pub struct Plant {
     heat: AxleHeat,
     carrier_torque_nm: f64,
     clutch_capacity_nm: PerSide<f64>,
+    damage: PerSide<Damage>,
     finished: Finished,
 }
 
@@ -149,7 +150,7 @@ impl Plant {
             lateral_m_s: start.speed_m_s * libm::tan(start.sideslip_rad),
             yaw_rad_s: start.yaw_rate_rad_s,
         };
-        let steering_wheel_rad = bounded_steering_rad(&vehicle, start.steering_wheel_rad);
+        let steering_wheel_rad = vehicle.bounded_steering_rad(start.steering_wheel_rad);
         let steer_rad = steering_wheel_rad / vehicle.steering.ratio;
         let mut motion = car.settled((start.x_m, start.y_m), start.heading_rad, body, steer_rad);
         let gearbox = Gearbox::of(
@@ -186,6 +187,7 @@ impl Plant {
             ),
             carrier_torque_nm: start.carrier_torque_nm,
             clutch_capacity_nm: PerSide::both(0.0),
+            damage: PerSide::both(Damage::default()),
             finished: Finished {
                 stage,
                 end: stage,
@@ -243,7 +245,9 @@ impl Plant {
             clutch_capacity_nm: self.clutch_capacity_nm,
         };
         let ratio = self.vehicle.steering.ratio;
-        let steering_wheel_rad = bounded_steering_rad(&self.vehicle, command.steering_wheel_rad);
+        let steering_wheel_rad = self
+            .vehicle
+            .bounded_steering_rad(command.steering_wheel_rad);
         let steer_rad = (self.steering_wheel_rad / ratio, steering_wheel_rad / ratio);
         self.car.step(
             &mut self.motion,
@@ -377,6 +381,7 @@ impl Plant {
             heat: self.heat.mirrored(),
             carrier_torque_nm: self.carrier_torque_nm,
             clutch_capacity_nm: self.clutch_capacity_nm.mirrored(),
+            damage: self.damage.mirrored(),
             finished: Finished {
                 stage,
                 end: self.finished.end.mirrored(),
@@ -464,7 +469,10 @@ impl Plant {
         };
         let slip_rad_s = self.finished.driveline.slip_end_rad_s;
         let state = slip_rad_s.pair(self.heat.surface_degc);
-        pressure_pa.pair(scale.pair(state)).map(
+        let acting_pa = pressure_pa.zip(self.damage, |pressure_pa, damage| {
+            damage.acting_pa(clutch, &self.vehicle.actuator, pressure_pa)
+        });
+        acting_pa.pair(scale.pair(state)).map(
             |(pressure_pa, (scale, (slip_rad_s, surface_degc)))| {
                 wet_clutch::axle_capacity_nm(
                     clutch,
@@ -477,11 +485,6 @@ impl Plant {
             },
         )
     }
-}
-
-fn bounded_steering_rad(vehicle: &Vehicle, angle_rad: f64) -> f64 {
-    let lock_rad = vehicle.steering.lock_rad;
-    angle_rad.larger(-lock_rad).smaller(lock_rad)
 }
 
 /// Slip over the speed of the wheel centre (ISO 8855) from theoretical slip, which is over the faster of both.

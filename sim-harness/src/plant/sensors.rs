@@ -177,31 +177,35 @@ pub fn mixed(counter: u64) -> u64 {
 /// Seeded normal numbers: the published 64-bit mixing generator with increment 0x9E3779B97F4A7C15, then the
 /// polar-free transform by logarithm and cosine.
 #[derive(Debug, Clone, PartialEq)]
-struct Draws {
+pub struct Draws {
     state: u64,
     spare: Option<f64>,
 }
 
 impl Draws {
-    fn new(seed: u64) -> Self {
+    /// A row of draws from a seed.
+    pub fn new(seed: u64) -> Self {
         Self {
             state: seed,
             spare: None,
         }
     }
 
-    fn next(&mut self) -> u64 {
+    /// A whole word.
+    #[expect(clippy::should_implement_trait, reason = "it never ends")]
+    pub fn next(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9E37_79B9_7F4A_7C15);
         mixed(self.state)
     }
 
-    fn unit(&mut self) -> f64 {
+    /// Between 0 and 1, neither of them.
+    pub fn unit(&mut self) -> f64 {
         // 53 bits, shifted off zero so that the logarithm stays finite.
         ((self.next() >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
     }
 
     /// Standard normal, two at a time from two uniform ones (Box and Muller, from memory).
-    fn normal(&mut self) -> f64 {
+    pub fn normal(&mut self) -> f64 {
         if let Some(spare) = self.spare.take() {
             return spare;
         }

@@ -2,13 +2,19 @@
 //!
 //! In: a vehicle. Out: another one. 4 % of both stiffnesses per millimetre of tread lost: chosen, no source.
 
-use super::quantity::PerWheel;
+use super::quantity::{Compared, PerWheel};
 use super::vehicle::Vehicle;
 
 /// Rise of tyre stiffness per tread lost, 1/m.
 const WEAR_STIFFNESS_PER_M: f64 = 40.0;
 
 impl Vehicle {
+    /// A steering-wheel angle within the locks, rad.
+    pub fn bounded_steering_rad(&self, angle_rad: f64) -> f64 {
+        let lock_rad = self.steering.lock_rad;
+        angle_rad.larger(-lock_rad).smaller(lock_rad)
+    }
+
     /// The car with tread worn off each tyre, m: the radius shrinks by it, and a lower tread is stiffer.
     ///
     /// 4 % of both stiffnesses per millimetre: chosen, no source.

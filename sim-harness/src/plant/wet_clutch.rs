@@ -86,6 +86,63 @@ pub fn cold_factor(actuator: &Actuator, oil_degc: f64) -> f64 {
     1.0 + (actuator.cold_factor - 1.0) * share * share
 }
 
+/// What a clutch has come to; sound by default.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Damage {
+    /// Share of the pressure that reaches the piston.
+    pub pressure_kept: f64,
+    /// Pressure that the touch point has moved by, Pa; above zero the clutch closes later.
+    pub touch_point_pa: f64,
+    /// Whether it can still move.
+    pub jam: Jam,
+}
+
+/// Whether a clutch can still move.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Jam {
+    /// It moves.
+    None,
+    /// It keeps the closing force of a pressure, Pa.
+    AtPressure {
+        /// Pressure, Pa.
+        pressure_pa: f64,
+    },
+    /// It keeps a share of the largest closing force.
+    AtShare {
+        /// Share, 0 to 1.
+        share: f64,
+    },
+}
+
+impl Default for Damage {
+    fn default() -> Self {
+        Self {
+            pressure_kept: 1.0,
+            touch_point_pa: 0.0,
+            jam: Jam::None,
+        }
+    }
+}
+
+impl Damage {
+    /// Pressure that closes a sound clutch as much as this one is closed, Pa.
+    pub fn acting_pa(&self, clutch: &Clutch, actuator: &Actuator, pressure_pa: f64) -> f64 {
+        let touch_pa = clutch.return_spring_n / clutch.piston_area_m2;
+        match self.jam {
+            Jam::None => self.pressure_kept * pressure_pa - self.touch_point_pa,
+            Jam::AtPressure { pressure_pa } => pressure_pa,
+            Jam::AtShare { share } => touch_pa + share * (actuator.maximum_pressure_pa - touch_pa),
+        }
+    }
+}
+
+impl super::Plant {
+    /// What the clutches have come to from now on.
+    pub fn damage(&mut self, damage: PerSide<Damage>) {
+        self.damage = damage;
+    }
+}
+
 /// Valves, lines and pistons of both clutches.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Actuation {

@@ -2,6 +2,7 @@
 
 use super::programme::{Group, Results};
 use super::{Row, Target};
+use crate::fault::{Fault, Kind, Place};
 use crate::scenario::{Manoeuvre, Scenario};
 
 /// Half a degree a second.
@@ -27,13 +28,13 @@ pub(super) const GROUPS: &[Group] = &[
         name: "wrong-request",
         setting: "patrol",
         manoeuvre: Manoeuvre::StraightAhead,
-        adjust: |scenario| faulty(scenario, 1.0),
+        adjust: |scenario| faulty(scenario, Place::Request { left: true }),
     },
     Group {
         name: "wrong-current",
         setting: "patrol",
         manoeuvre: Manoeuvre::StraightAhead,
-        adjust: |scenario| faulty(scenario, 2.0),
+        adjust: |scenario| faulty(scenario, Place::Current { left: true }),
     },
     Group {
         name: "lift-off-weak-rear",
@@ -73,14 +74,13 @@ pub(super) const GROUPS: &[Group] = &[
 ];
 
 /// Under power at 120 km/h on rear tyres 2 % larger than the law believes, which about doubles the overspeed.
-fn faulty(scenario: &mut Scenario, kind: f64) {
+fn faulty(scenario: &mut Scenario, place: Place) {
     let numbers = &mut scenario.numbers;
     numbers.course.speed_rise_m_s2 = 1.0;
     numbers.course.longest_s = 2.5;
     numbers.driver.action_s = 1.0;
     numbers.car.rear_radius_scale = 1.02;
-    numbers.fault.kind = kind;
-    numbers.fault.start_s = 1.0;
+    scenario.faults = vec![Fault::from(place, Kind::Full, 1.0)];
 }
 
 fn at_the_limit(scenario: &mut Scenario) {

@@ -3,8 +3,7 @@
 //! The coupling law is of the textbook kind: a share of the driver's torque ahead of slip, more with slip, a rate bound.
 //! Its numbers are in the vehicle file, group `coupling`; how they were found is in `prove::tuning`.
 
-use super::law::{Law, Rule};
-use crate::fault::{Fault, Kind};
+use super::law::{Law, OwnLaw, Rule};
 use crate::plant::sensors::Measured;
 use crate::plant::vehicle::Coupling;
 use crate::plant::{AxleLayout, PerSide, Vehicle};
@@ -37,7 +36,7 @@ pub struct Told {
 }
 
 /// Who commands the rear axle.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug)]
 pub enum AxleControl<S: Real = f32> {
     /// Front drive only.
     Nobody,
@@ -45,6 +44,28 @@ pub enum AxleControl<S: Real = f32> {
     Coupling(CouplingLaw),
     /// Two clutches.
     Paired(Box<PairedControl<S>>),
+    /// Two clutches under a law of the user's own.
+    Own(OwnControl),
+}
+
+/// A law of the user's own with its last outputs.
+#[derive(Debug)]
+pub struct OwnControl {
+    /// The law.
+    pub law: Box<dyn OwnLaw>,
+    /// What it gave in the last step.
+    pub outputs: Outputs,
+}
+
+fn replaced<S: Real>(
+    wanted: couplet_controller::PerSide<S>,
+    wrong: PerSide<bool>,
+    capacity: S,
+) -> couplet_controller::PerSide<S> {
+    couplet_controller::PerSide {
+        left: if wrong.left { capacity } else { wanted.left },
+        right: if wrong.right { capacity } else { wanted.right },
+    }
 }
 
 /// The controller with its last outputs.
@@ -67,6 +88,17 @@ impl<S: Real> AxleControl<S> {
                 Self::Nobody
             }
             AxleLayout::SingleCoupling => Self::Coupling(CouplingLaw::for_car(vehicle)),
+            AxleLayout::PairedClutches if rule.own.is_some() => {
+                let build = rule.own.map(|own| (own.0)(rule.page, Period::default()));
+                let Some(mut law) = build else {
+                    return Self::Nobody;
+                };
+                law.set_temperature(start_degc as f32);
+                Self::Own(OwnControl {
+                    law,
+                    outputs: Outputs::default(),
+                })
+            }
             AxleLayout::PairedClutches => {
                 let (page, period) = (rule.page, Period::default());
                 let mut controller = match Controller::with_law(page, period, rule.law) {
@@ -82,51 +114,58 @@ impl<S: Real> AxleControl<S> {
         }
     }
 
-    /// Currents of this step, A; `wrong` is a fault that is there now, for the law that it concerns.
+    /// Currents of this step, A. The coupling's law goes by what was measured and told, the paired axle's by its inputs, which
+    /// a fault may have spoiled; a wrong request replaces that of the shipped law's first channel by a whole clutch.
     pub fn step(
         &mut self,
         measured: &Measured,
         told: &Told,
-        wrong: Option<&Fault>,
+        inputs: &Inputs,
+        wrong_request: PerSide<bool>,
     ) -> PerSide<f64> {
-        match self {
-            Self::Nobody => PerSide::both(0.0),
-            Self::Coupling(law) => PerSide::both(law.step(measured, told)),
+        let wrong = wrong_request.left || wrong_request.right;
+        let outputs = match self {
+            Self::Nobody => return PerSide::both(0.0),
+            Self::Coupling(law) => return PerSide::both(law.step(measured, told)),
             Self::Paired(paired) => {
-                let inputs = inputs(measured, told);
-                paired.outputs = match wrong.filter(|fault| fault.kind == Kind::WrongRequest) {
-                    None => paired.controller.step(&inputs),
-                    Some(fault) => {
-                        let capacity = paired
-                            .controller
-                            .calibration()
-                            .tunables()
-                            .authority
-                            .capacity_nm;
-                        paired.controller.step_with_request(&inputs, |wanted| {
-                            let (left, right) =
-                                fault.replaced((wanted.left, wanted.right), capacity);
-                            couplet_controller::PerSide { left, right }
-                        })
-                    }
+                let controller = &mut paired.controller;
+                let capacity = controller.calibration().tunables().authority.capacity_nm;
+                paired.outputs = if wrong {
+                    controller.step_with_request(inputs, |wanted| {
+                        replaced(wanted, wrong_request, capacity)
+                    })
+                } else {
+                    controller.step(inputs)
                 };
-                PerSide {
-                    left: f64::from(paired.outputs.current_a.left),
-                    right: f64::from(paired.outputs.current_a.right),
-                }
+                paired.outputs
             }
+            Self::Own(own) => {
+                own.outputs = own.law.step(inputs);
+                own.outputs
+            }
+        };
+        PerSide {
+            left: f64::from(outputs.current_a.left),
+            right: f64::from(outputs.current_a.right),
+        }
+    }
+
+    /// What the law gave in the last step, where there is one that gives [`Outputs`].
+    pub fn outputs(&self) -> Option<&Outputs> {
+        match self {
+            Self::Paired(paired) => Some(&paired.outputs),
+            Self::Own(own) => Some(&own.outputs),
+            _ => None,
         }
     }
 
     /// Front spin asked of the powertrain, m/s, if any.
     pub fn front_spin_request_m_s(&self) -> Option<f64> {
-        match self {
-            Self::Paired(paired) if paired.outputs.front_spin_request_m_s > 0.0 => {
-                Some(f64::from(paired.outputs.front_spin_request_m_s))
-            }
-            Self::Coupling(law) => Some(law.numbers.front_spin_m_s),
-            _ => None,
+        if let Self::Coupling(law) = self {
+            return Some(law.numbers.front_spin_m_s);
         }
+        let asked = f64::from(self.outputs()?.front_spin_request_m_s);
+        (asked > 0.0).then_some(asked)
     }
 }
 

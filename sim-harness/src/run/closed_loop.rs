@@ -3,11 +3,11 @@
 use super::axle_control::{AxleControl, Told, inputs};
 use super::brake_control::{BrakeControl, BrakeView, Switches};
 use super::energy::EnergyAccount;
+use super::injection::Injection;
 use super::law::Rule;
 use super::powertrain_control::{OWN_FRONT_SPIN_M_S, SpinGovernor, asked_nm};
 use super::{Ending, PERIOD_S, RunOutcome};
 use crate::driver::{Ahead, View};
-use crate::fault::Fault;
 use crate::manoeuvre::course::Place;
 use crate::manoeuvre::{Goal, Setup};
 use crate::plant::sensors::{SensorErrors, Sensors};
@@ -16,7 +16,7 @@ use crate::plant::{
 };
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::{Scenario, SensorNumbers};
-use couplet_controller::{Inputs, Real, TraceSignal};
+use couplet_controller::{Inputs, Real, Trace, TraceSignal};
 
 /// Plant steps in one control step.
 pub const PLANT_STEPS: u32 = 5;
@@ -111,7 +111,7 @@ fn drive_to_end<S: Real>(
         rule,
         start.clutch_temperature_degc,
     );
-    let fault = Fault::of(scenario);
+    let mut injection = Injection::of(scenario);
     let mut governor = SpinGovernor::default();
     let on = |number: f64| number >= 0.5;
     let vectoring = scenario.layout == AxleLayout::BrakeVectoring;
@@ -202,14 +202,16 @@ fn drive_to_end<S: Real>(
             stability_active: braking.stability_active || asks_release,
             period_s: PERIOD_S,
         };
-        let wrong = fault.filter(|fault| fault.is_there(time_s));
-        let current_a = control.step(&measured, &told, wrong.as_ref());
+        let heard = injection.inputs(time_s, &inputs(&measured, &told));
+        let wrong = injection.wrong_request(time_s);
+        let current_a = control.step(&measured, &told, &heard, wrong);
         if let Some(watch) = watch.as_deref_mut() {
-            watch(time_s, &inputs(&measured, &told), &control);
+            watch(time_s, &heard, &control);
         }
-        let current_a = fault.map_or(current_a, |fault| {
-            fault.current_a(vehicle, current_a, time_s)
-        });
+        let current_a = injection.current_a(vehicle, current_a, time_s);
+        if !injection.is_empty() {
+            plant.damage(injection.damage(time_s, truth.clutch_pressure_pa));
+        }
 
         if step >= 0 && step % i64::from(record_every) == 0 {
             row.clear();
@@ -239,13 +241,14 @@ fn drive_to_end<S: Real>(
                     seen.struck as f32,
                 ]);
             }
-            if let AxleControl::Paired(paired) = &control {
-                let trace = paired.controller.trace();
-                row.extend(
-                    TraceSignal::<S>::ALL
-                        .iter()
-                        .map(|signal| (signal.read)(trace)),
-                );
+            match &control {
+                AxleControl::Paired(paired) => add_trace(&mut row, paired.controller.trace()),
+                AxleControl::Own(own) => {
+                    if let Some(trace) = own.law.trace() {
+                        add_trace(&mut row, trace);
+                    }
+                }
+                _ => {}
             }
             record.push(&row);
         }
@@ -336,6 +339,11 @@ fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
     }
 }
 
+fn add_trace<S: Real>(row: &mut Vec<f32>, trace: &Trace<S>) {
+    let all = TraceSignal::<S>::ALL.iter();
+    row.extend(all.map(|signal| (signal.read)(trace)));
+}
+
 fn record_channels<S: Real>(control: &AxleControl<S>, in_lane: bool) -> Vec<Channel> {
     let mut all = channels();
     let own = |name, unit, parity| Channel { name, unit, parity };
@@ -363,7 +371,12 @@ fn record_channels<S: Real>(control: &AxleControl<S>, in_lane: bool) -> Vec<Chan
             own("lane_cones_struck", "-", Parity::Even),
         ]);
     }
-    if matches!(control, AxleControl::Paired(_)) {
+    let traced = match control {
+        AxleControl::Paired(_) => true,
+        AxleControl::Own(own) => own.law.trace().is_some(),
+        _ => false,
+    };
+    if traced {
         all.extend(TraceSignal::<f32>::ALL.iter().map(|signal| {
             let parity = match signal.parity {
                 couplet_controller::signal::inputs::Parity::Even => Parity::Even,

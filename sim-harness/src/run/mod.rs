@@ -4,7 +4,7 @@
 //! 1. the plant's truth at this instant is observed;
 //! 2. the driver acts on it;
 //! 3. the powertrain turns the pedal into a torque request, kept down by the front-spin governor;
-//! 4. the sensors measure; the axle control steps on what they say and gives currents;
+//! 4. the sensors measure; faults spoil it; the axle control steps on what arrives and gives currents, which faults spoil too;
 //! 5. one row is recorded;
 //! 6. the plant makes five steps of 1 ms under these commands.
 //!
@@ -14,6 +14,7 @@ pub mod axle_control;
 pub mod brake_control;
 pub mod closed_loop;
 pub mod energy;
+pub mod injection;
 pub mod law;
 pub mod powertrain_control;
 

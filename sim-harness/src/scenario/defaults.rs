@@ -81,6 +81,15 @@ impl Numbers {
                 numbers.driver.action_s = 0.0;
             }
             Manoeuvre::DoubleLaneChange => {}
+            Manoeuvre::Disturbance => {
+                numbers.course.speed_m_s = 120.0 / 3.6;
+                numbers.course.speed_rise_m_s2 = 0.0;
+                numbers.course.longest_s = 3.0;
+                numbers.driver.action_s = 0.5;
+                numbers.driver.brake = 0.0;
+                // A middle gear; chosen.
+                numbers.driver.gear_drag_share = 0.3;
+            }
             // A middle gear, as ISO 3888-2 asks for enough engine speed (from memory); the share is chosen.
             Manoeuvre::ObstacleAvoidance => numbers.driver.gear_drag_share = 0.3,
             Manoeuvre::SnowLaneChange => {

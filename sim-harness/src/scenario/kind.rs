@@ -61,11 +61,13 @@ pub enum Manoeuvre {
     TipIn,
     /// Launches on split friction again and again, a rest, two launches more.
     RepeatedLaunches,
+    /// Short drive in which something goes wrong: straight or in a turn, at constant speed, under power, lifted or braked.
+    Disturbance,
 }
 
 impl Manoeuvre {
     /// Every manoeuvre.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::SplitLaunch,
         Self::PowerOnExit,
         Self::StepSteer,
@@ -95,6 +97,7 @@ impl Manoeuvre {
         Self::ClosingBend,
         Self::TipIn,
         Self::RepeatedLaunches,
+        Self::Disturbance,
     ];
 
     /// The manoeuvre's name in files and tables.
@@ -129,6 +132,7 @@ impl Manoeuvre {
             Self::ClosingBend => "closing-bend",
             Self::TipIn => "tip-in",
             Self::RepeatedLaunches => "repeated-launches",
+            Self::Disturbance => "disturbance",
         }
     }
 

@@ -11,6 +11,7 @@ mod variant;
 
 pub use kind::Manoeuvre;
 
+use crate::fault::Fault;
 use crate::plant::{AxleLayout, Road, Surface, Vehicle};
 
 /// Speed that counts as climbed away in a launch, m/s: 20 km/h.
@@ -115,6 +116,19 @@ crate::described! {
             /// Drag of the powertrain in the gear driven over that of the vehicle file, which is the lowest gear's.
             gear_drag_share [-] 0.0 .. 1.0 = 1.0,
         },
+        /// What the driver does while something goes wrong (disturbance).
+        disturbance: DisturbanceNumbers {
+            /// Lateral acceleration of the turn, to the left; 0: straight.
+            turn_m_s2 ["m/s2"] 0.0 .. 9.0 = 0.0,
+            /// 1: a person steers all the time; 0: the hands hold still from the action on.
+            person [-] 0.0 .. 1.0 = 0.0,
+            /// 1: the accelerator closes at the action and the brake goes to its aim; 0: the foot goes on.
+            lift_off [-] 0.0 .. 1.0 = 0.0,
+            /// Steering on top from the action on, at the steering wheel: one period of a sine, to the left first.
+            steer_deg [deg] -360.0 .. 360.0 = 0.0,
+            /// 1: the wheel is held where the first quarter of that period brought it.
+            hold [-] 0.0 .. 1.0 = 0.0,
+        },
         /// What differs on this car from the vehicle file: other rear tyres as factors on its numbers, parts that are off there.
         car: CarNumbers {
             /// Factor on the rolling radius of both rear tyres.
@@ -127,18 +141,6 @@ crate::described! {
             roll_and_pitch [-] 0.0 .. 1.0 = 0.0,
             /// 1: engine and stepped gears; own number of gears of the vehicle file, else six.
             stepped_gears [-] 0.0 .. 1.0 = 0.0,
-        },
-        /// Something that goes wrong on purpose.
-        fault: FaultNumbers {
-            /// 0: nothing; 1: the law's first channel asks the second one for the whole capacity of one side; 2: the output stage
-            /// gives one side full current, whatever is commanded.
-            kind [-] 0.0 .. 2.0 = 0.0,
-            /// Side it happens on: 1 left, -1 right.
-            side [-] -1.0 .. 1.0 = 1.0,
-            /// When it begins, after the start of the record.
-            start_s [s] 0.0 .. 600.0 = 1.0,
-            /// How long it lasts.
-            duration_s [s] 0.0 .. 600.0 = 600.0,
         },
         /// The car's own brake controls, each on (1) or off (0).
         assist: AssistNumbers {
@@ -198,6 +200,8 @@ pub struct Scenario {
     pub layout: AxleLayout,
     /// The numbers.
     pub numbers: Numbers,
+    /// What goes wrong on purpose.
+    pub faults: Vec<Fault>,
     /// Seed of the sensor noise.
     pub seed: u64,
     /// Whether the whole scenario is seen in a mirror (turns and slippery side exchanged).
@@ -212,6 +216,7 @@ impl Scenario {
             manoeuvre,
             layout: AxleLayout::PairedClutches,
             numbers: Numbers::of(manoeuvre),
+            faults: Vec::new(),
             seed: 0,
             mirrored: false,
         }

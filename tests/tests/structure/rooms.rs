@@ -62,8 +62,8 @@ const HARNESS: &[(&str, &[&str])] = &[
     ("describe", &[]),
     ("record", &[]),
     ("plant", &["describe", "record"]),
-    ("scenario", &["describe", "plant"]),
-    ("fault", &["plant", "scenario"]),
+    ("fault", &["plant"]),
+    ("scenario", &["describe", "plant", "fault"]),
     ("metrics", &["record", "scenario"]),
     // One level: a manoeuvre hires a driver, a driver looks at the manoeuvre's course, and a manoeuvre may drive a run of
     // its own to find the size of its input. None of them is imported from below.
@@ -91,6 +91,31 @@ const HARNESS: &[(&str, &[&str])] = &[
         "campaign",
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
+    ("fault_matrix", &["fault", "record", "scenario", "run"]),
+    (
+        "property",
+        &[
+            "plant",
+            "record",
+            "scenario",
+            "metrics",
+            "manoeuvre",
+            "run",
+            "fault_matrix",
+        ],
+    ),
+    (
+        "hunt",
+        &[
+            "plant",
+            "scenario",
+            "fault",
+            "fault_matrix",
+            "run",
+            "property",
+        ],
+    ),
+    ("strategies", &["plant", "scenario", "fault", "run"]),
     ("envelope", &["run"]),
     ("margins", &["plant", "run"]),
     ("arithmetic", &["plant", "scenario", "manoeuvre", "run"]),
@@ -99,6 +124,7 @@ const HARNESS: &[(&str, &[&str])] = &[
         &[
             "campaign",
             "margins",
+            "fault",
             "describe",
             "record",
             "plant",

@@ -5,10 +5,12 @@
 
 mod demo;
 mod described;
+mod faults;
 mod migrate;
 mod reader;
 mod schema;
 mod template;
+mod written;
 
 use std::path::Path;
 
@@ -21,6 +23,7 @@ use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_from_name, layo
 pub use demo::DEFAULT_VEHICLE;
 pub use schema::schema;
 pub use template::template;
+pub use written::scenario_text;
 
 use crate::command_line::Kind;
 use crate::failure::Refusal;
@@ -234,7 +237,12 @@ impl Source {
         }
         scenario.seed = document.whole_number_value(TABLE, "seed").unwrap_or(0);
         scenario.mirrored = document.truth_value(TABLE, "mirrored").unwrap_or(false);
-        document.fill(Numbers::FIELDS, &mut scenario.numbers, &[TABLE]);
+        document.fill(
+            Numbers::FIELDS,
+            &mut scenario.numbers,
+            &[TABLE, faults::LIST],
+        );
+        scenario.faults = faults::read(&mut document);
         if let (true, Some((keys, message))) = (document.is_clean(), scenario.contradiction()) {
             document.contradiction(keys, &message);
         }
@@ -291,6 +299,7 @@ mod tests {
             let found = scenarios.iter().any(|scenario| {
                 scenario.manoeuvre == wanted.manoeuvre
                     && scenario.numbers == wanted.numbers
+                    && scenario.faults == wanted.faults
                     && scenario.mirrored == wanted.mirrored
             });
             assert!(

@@ -123,6 +123,32 @@ impl<'t> Document<'t> {
         number.map(|number| (number, place))
     }
 
+    /// Tables of a list `[[group]]`, each with its place.
+    pub fn list(&mut self, group: &str) -> Vec<(usize, DeTable<'t>)> {
+        let Some((place, value)) = self.entry(group) else {
+            return Vec::new();
+        };
+        let tables: Option<Vec<_>> = match value {
+            DeValue::Array(items) => items
+                .iter()
+                .map(|item| match item.get_ref() {
+                    DeValue::Table(table) => Some((item.span().start, table.clone())),
+                    _ => None,
+                })
+                .collect(),
+            _ => None,
+        };
+        if tables.is_none() {
+            self.refuse(
+                place,
+                format!("`{group}` is not a list of tables"),
+                format!("lists [[{group}]]"),
+                format!("write each one's keys below a line [[{group}]]"),
+            );
+        }
+        tables.unwrap_or_default()
+    }
+
     /// The value of a text key, if it is there and text.
     pub fn text_value(&mut self, group: &str, key: &str, allowed: &str) -> Option<(String, usize)> {
         let (place, value) = self.look_up(group, key)?;
@@ -305,13 +331,7 @@ impl<'t> Document<'t> {
         };
         let offset = value.span().start;
         let number = match value.get_ref() {
-            DeValue::Float(float) => float.as_str().parse::<f64>().ok(),
-            DeValue::Integer(integer) if integer.radix() == 10 => {
-                integer.as_str().parse::<f64>().ok()
-            }
-            DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
-                .ok()
-                .map(|number| number as f64),
+            number @ (DeValue::Float(_) | DeValue::Integer(_)) => float(number),
             other => {
                 let what = format!("`{name}` is {}, but must be a number", article(other));
                 let advice = format!(
@@ -399,6 +419,18 @@ pub fn suggestion<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Strin
     }
 }
 
+/// A number, whole or not.
+pub fn float(value: &DeValue<'_>) -> Option<f64> {
+    match value {
+        DeValue::Float(float) => float.as_str().parse::<f64>().ok(),
+        DeValue::Integer(integer) if integer.radix() == 10 => integer.as_str().parse::<f64>().ok(),
+        DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
+            .ok()
+            .map(|number| number as f64),
+        _ => None,
+    }
+}
+
 fn whole_number(value: &DeValue<'_>) -> Option<u64> {
     match value {
         DeValue::Integer(integer) => u64::from_str_radix(integer.as_str(), integer.radix()).ok(),
@@ -407,7 +439,7 @@ fn whole_number(value: &DeValue<'_>) -> Option<u64> {
 }
 
 /// What a value is, with its article, for messages.
-fn article(value: &DeValue<'_>) -> &'static str {
+pub fn article(value: &DeValue<'_>) -> &'static str {
     match value {
         DeValue::String(_) => "a text",
         DeValue::Integer(_) => "a whole number",

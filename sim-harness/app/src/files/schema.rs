@@ -10,7 +10,7 @@ use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario};
 use serde_json::{Map, Value, json};
 
 use super::described::Described;
-use super::{LONGEST_NAME, axle_names};
+use super::{LONGEST_NAME, axle_names, faults};
 use crate::command_line::Kind;
 
 /// The schema of that kind of file.
@@ -29,6 +29,7 @@ pub fn schema(kind: Kind, manoeuvre: Manoeuvre) -> Value {
         Kind::Scenario => ("scenario file", {
             let mut tables = tables(Numbers::FIELDS, &Scenario::of(manoeuvre).numbers);
             tables.insert("scenario".into(), scenario_table());
+            tables.insert(faults::LIST.into(), faults::schema());
             tables
         }),
     };
@@ -186,6 +187,14 @@ mod tests {
                 "[scenario]\nname = \"a b\"\nmanoeuvre = \"cruise\"\n",
             ),
             (Kind::Scenario, "[driver]\n"),
+            (
+                Kind::Scenario,
+                "[scenario]\nname = \"a\"\nmanoeuvre = \"cruise\"\n[[faults]]\nat = \"yaw_rate\"\nkind = \"swap\"\n",
+            ),
+            (
+                Kind::Scenario,
+                "[scenario]\nname = \"a\"\nmanoeuvre = \"cruise\"\n[[faults]]\nat = \"yaw_rate\"\nkind = \"delay\"\nsize = 9\n",
+            ),
         ] {
             assert!(!fits(kind, text), "{text}");
         }

@@ -7,6 +7,7 @@ use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_name};
 
 use super::axle_names;
 use super::described::Described;
+use super::faults;
 use crate::command_line::Kind;
 
 /// A complete file of that kind with every key, its meaning, range and default.
@@ -53,7 +54,7 @@ pub fn template(kind: Kind, manoeuvre: Manoeuvre) -> String {
                 seed = scenario.seed,
                 mirrored = scenario.mirrored,
             );
-            body(&head, Numbers::FIELDS, &scenario.numbers)
+            body(&head, Numbers::FIELDS, &scenario.numbers) + &faults::template()
         }
     }
 }

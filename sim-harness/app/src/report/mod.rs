@@ -8,6 +8,7 @@
 mod axles;
 pub mod bode;
 mod curves;
+pub mod faults;
 mod heat;
 mod limits;
 mod map;

@@ -71,7 +71,7 @@ pub struct Moment {
     /// Yaw moment per difference of torques.
     pub moment_per_difference: f32,
     /// Fault of the scenario that is there at this time.
-    pub injected: Option<Fault>,
+    pub injected: Vec<Fault>,
     /// Torque of the plant's clutches, Nm.
     pub carried_nm: PerSide<Option<f32>>,
 }
@@ -215,7 +215,12 @@ fn watched(
                 ends,
                 held,
                 moment_per_difference: 0.5 * vehicle.track_m / vehicle.wheel_radius_m,
-                injected: Fault::of(scenario).filter(|fault| fault.is_there(time_s)),
+                injected: scenario
+                    .faults
+                    .iter()
+                    .filter(|fault| fault.is_there(time_s))
+                    .copied()
+                    .collect(),
                 carried_nm: PerSide::both(None),
             });
         }

@@ -5,8 +5,6 @@ use couplet_controller::stage::authority::Sense;
 use couplet_controller::stage::monitor::Fault;
 use couplet_controller::{PerSide, Sensed};
 
-use couplet_sim::fault::Kind;
-
 use super::{End, Moment};
 use crate::output::CAUTIONS;
 use crate::output::number::significant;
@@ -307,17 +305,13 @@ fn faults(moment: &Moment) -> String {
     if !names.is_empty() {
         text += &format!("Faults found   {}\n", names.join(", "));
     }
-    if let Some(injected) = moment.injected {
-        let side = if injected.left { "left" } else { "right" };
-        let what = match injected.kind {
-            Kind::WrongRequest => {
-                "the law's request to the second channel is replaced by the whole capacity"
-            }
-            Kind::FullCurrent => "the output stage gives full current, whatever is commanded",
-        };
+    for injected in &moment.injected {
         text += &format!(
-            "Fault injected on the {side}, from {} s for {} s: {what}\n",
-            injected.start_s, injected.duration_s
+            "Fault injected {}, from {} s for {} s: {}\n",
+            injected.words(),
+            injected.start_s,
+            injected.duration_s,
+            injected.kind.meaning()
         );
     }
     text
