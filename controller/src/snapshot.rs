@@ -2,8 +2,8 @@
 //!
 //! In: [`Snapshot`]. Out: [`SIZE`] bytes, little endian, and back. Layout: magic 4, version 2, length 2, sequence 4,
 //! tick 8, key-off time 8, ledger 88, bound of the temperatures 6 x 4 (1/1000 K), touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), flags 4 (clutch ordered open: left 1,
-//! right 2; drive under way: 4), CRC 4. Version 1 knew no drive under way, versions 1 and 2 kept no bound;
-//! both are still read.
+//! right 2; drive under way: 4), counters of use ([`life`]), CRC 4. Version 1 knew no drive under way, versions 1 and 2 kept no bound, 3 no
+//! counters of use; all are still read, and heat whose use is not known then counts in the highest classes.
 //!
 //! Use: at key-on, once the old record is read, one with [`Snapshot::under_way`] is written, at key-off one without. So a drive that ended
 //! without key-off, or whose last record was torn, is seen: [`recall`] says what is missing, and the heat is then bounded instead of read.
@@ -16,15 +16,23 @@
 //! from the public catalogue of CRC parameters. Limits: nothing of a running drive (speeds, filters, integrators) is
 //! kept; see the state of each stage for that.
 
+pub mod life;
+mod most;
+
+pub use most::MostStored;
+
 use crate::numerics::Scalar;
 use crate::quantity::{PerSide, Tick};
 use crate::stage::thermal::Rest;
 use crate::stage::thermal::ledger::Ledger;
-use crate::stage::thermal::network::Temperatures;
+use crate::stage::thermal::usage::{ClutchUse, Counters};
 use core::fmt;
 
 /// Bytes of a stored record.
-pub const SIZE: usize = 168;
+pub const SIZE: usize = SIZE_WITHOUT_LIFE + life::SIZE;
+
+/// Bytes of a record that kept no counters of use.
+pub const SIZE_WITHOUT_LIFE: usize = 168;
 
 /// Bytes of a record that kept no bound.
 pub const SIZE_WITHOUT_BOUND: usize = 144;
@@ -33,10 +41,16 @@ pub const SIZE_WITHOUT_BOUND: usize = 144;
 pub const MAGIC: [u8; 4] = *b"CPLT";
 
 /// Version of the layout.
-pub const VERSION: u16 = 3;
+pub const VERSION: u16 = 4;
 
 /// Oldest layout that is still read.
 pub const OLDEST_VERSION: u16 = 1;
+
+/// Last layout without a bound.
+const LAST_WITHOUT_BOUND: u16 = 2;
+
+/// Last layout without counters of use.
+const LAST_WITHOUT_LIFE: u16 = 3;
 
 /// The persistent subset of the controller's state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -59,71 +73,8 @@ pub struct Snapshot {
     pub open: PerSide<bool>,
     /// Whether the drive goes on after this record: heat may be made that it does not know.
     pub under_way: bool,
-}
-
-/// Bound of the temperatures, 1/1000 degC.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct MostStored {
-    /// Friction surfaces.
-    pub surface: PerSide<i32>,
-    /// Plates and hubs.
-    pub core: PerSide<i32>,
-    /// Oil.
-    pub oil: i32,
-    /// Housing.
-    pub housing: i32,
-}
-
-impl MostStored {
-    const LOWEST: i32 = -300_000;
-    const HIGHEST: i32 = 2_000_000;
-
-    /// Stored form, rounded up; what is no number is as hot as can be.
-    pub fn of<S: Scalar>(most: &Temperatures<S>) -> Self {
-        let stored = |degc: S| {
-            let high = S::from_whole(i64::from(Self::HIGHEST - 1));
-            let milli = (degc * S::of(1000.0)).at_most(high);
-            let low = S::from_whole(i64::from(Self::LOWEST));
-            i32::try_from(milli.at_least(low).to_whole().saturating_add(1)).unwrap_or(Self::HIGHEST)
-        };
-        Self {
-            surface: most.surface_degc.map(stored),
-            core: most.core_degc.map(stored),
-            oil: stored(most.oil_degc),
-            housing: stored(most.housing_degc),
-        }
-    }
-
-    /// The temperatures, degC.
-    pub fn temperatures<S: Scalar>(&self) -> Temperatures<S> {
-        let degc = |milli: i32| S::from_whole(i64::from(milli)).per(S::of(1000.0));
-        Temperatures {
-            surface_degc: self.surface.map(degc),
-            core_degc: self.core.map(degc),
-            oil_degc: degc(self.oil),
-            housing_degc: degc(self.housing),
-        }
-    }
-
-    fn words(&self) -> [i32; 6] {
-        [
-            self.surface.left,
-            self.surface.right,
-            self.core.left,
-            self.core.right,
-            self.oil,
-            self.housing,
-        ]
-    }
-
-    fn from_words([a, b, c, d, oil, housing]: [i32; 6]) -> Self {
-        Self {
-            surface: PerSide { left: a, right: b },
-            core: PerSide { left: c, right: d },
-            oil,
-            housing,
-        }
-    }
+    /// Counters of use.
+    pub life: Counters,
 }
 
 /// Three ratios of rolling radii (wheel speeds give ratios, not scale), in units of 1/2^24: an `f32` near 1 fits exactly.
@@ -247,6 +198,7 @@ impl Snapshot {
             | (u32::from(self.open.right) << 1)
             | (u32::from(self.under_way) << 2);
         writer.put(flags.to_le_bytes());
+        life::put(&mut writer, &self.life);
         if let Some((content, check)) = bytes.split_last_chunk_mut::<4>() {
             *check = crc32_p4(content).to_le_bytes();
         }
@@ -264,10 +216,10 @@ impl Snapshot {
             return Err(Refusal::Version(version));
         }
         let length = u16::from_le_bytes(reader.take());
-        let size = if version == VERSION {
-            SIZE
-        } else {
-            SIZE_WITHOUT_BOUND
+        let size = match version {
+            OLDEST_VERSION..=LAST_WITHOUT_BOUND => SIZE_WITHOUT_BOUND,
+            LAST_WITHOUT_LIFE => SIZE_WITHOUT_LIFE,
+            _ => SIZE,
         };
         if usize::from(length) != size {
             return Err(Refusal::Length(length));
@@ -285,7 +237,7 @@ impl Snapshot {
         }
         let ledger = Ledger::from_words(&words).ok_or(Refusal::Implausible)?;
         let mut whole = || i32::from_le_bytes(reader.take());
-        let most = (version == VERSION).then(|| {
+        let most = (version > LAST_WITHOUT_BOUND).then(|| {
             let mut words = [0; 6];
             for word in &mut words {
                 *word = whole();
@@ -307,6 +259,14 @@ impl Snapshot {
             right: flags & 2 != 0,
         };
         let known_flags = if version == OLDEST_VERSION { 3 } else { 7 };
+        let life = if version > LAST_WITHOUT_LIFE {
+            life::take(&mut reader).ok_or(Refusal::Implausible)?
+        } else {
+            Counters {
+                clutch: ledger.taken_in_uj().map(ClutchUse::of_heat),
+                ..Counters::default()
+            }
+        };
         let snapshot = Self {
             sequence,
             tick,
@@ -317,6 +277,7 @@ impl Snapshot {
             radius_ratios,
             open,
             under_way: flags & 4 != 0,
+            life,
         };
         if flags <= known_flags && snapshot.is_plausible() {
             Ok(snapshot)
@@ -354,6 +315,13 @@ impl Snapshot {
         let believable = MostStored::LOWEST..=MostStored::HIGHEST;
         self.most
             .is_none_or(|most| most.words().iter().all(|word| believable.contains(word)))
+            && self
+                .life
+                .clutch
+                .zip(self.ledger.taken_in_uj(), |clutch, taken_in_uj| {
+                    clutch.is_plausible(taken_in_uj)
+                })
+                == PerSide::both(true)
             && touch(self.touch_point_microbar.left)
             && touch(self.touch_point_microbar.right)
             && ratio(self.radius_ratios.front)

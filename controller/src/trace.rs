@@ -202,6 +202,10 @@ trace_signals! {
     heat_open_right ["-"] Swap = |t| f32::from(u8::from(t.heat.open.right));
     time_to_heat_limit_left ["s"] Swap = |t| t.heat.time_to_limit_s.left.to_f32();
     time_to_heat_limit_right ["s"] Swap = |t| t.heat.time_to_limit_s.right.to_f32();
+    clutch_life_used_left ["-"] Swap = |t| t.heat.life.clutch_used.left.to_f32();
+    clutch_life_used_right ["-"] Swap = |t| t.heat.life.clutch_used.right.to_f32();
+    oil_life_used ["-"] Even = |t| t.heat.life.oil_used.to_f32();
+    service_advice ["-"] Even = |t| f32::from(t.heat.life.advice as u8);
     health ["-"] Even = |t| f32::from(t.verdict.health as u8);
     faults ["-"] Even = |t| (t.verdict.faults.0 & !WHEEL_FAULTS) as f32;
     wheel_faults_left ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontLeft, Fault::WheelSpeedRearLeft);

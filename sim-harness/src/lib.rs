@@ -19,6 +19,7 @@ pub mod hunt;
 pub mod manoeuvre;
 pub mod margins;
 pub mod metrics;
+pub mod mission;
 pub mod plant;
 pub mod property;
 pub mod prove;

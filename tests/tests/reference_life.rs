@@ -3,7 +3,7 @@
 //! Sources beside each check; "computed" means outside this project's code (Python, `rainflow` 3.2.0) from the stated inputs.
 
 use approx::assert_relative_eq;
-use couplet_controller::stage::thermal::life::{Ageing, Basquin, CLASSES, Life};
+use couplet_controller::stage::thermal::life::{Ageing, Basquin, CLASSES, Cycles, OilAge};
 use couplet_controller::stage::thermal::rainflow::{Cycle, Rainflow};
 use couplet_tests::property;
 use proptest::prelude::*;
@@ -71,19 +71,15 @@ fn invented_mission_ages_the_oil_by_the_computed_hours() {
         (arrhenius(100.0), 3090.876),
         (ten_kelvin, 2887.5),
     ] {
-        let mut life = Life::default();
+        let (mut oil, mut rest_us) = (OilAge::default(), 0.0);
         for (degc, hours) in hours {
             // As the law would: a second at a time, and the sum is exact to a microsecond each.
             let minutes = (hours * 60.0) as u32;
             for _ in 0..minutes {
-                life.age(&ageing, degc, REFERENCE_DEGC, 60.0);
+                oil.grow(&ageing, degc, REFERENCE_DEGC, 60.0, &mut rest_us);
             }
         }
-        assert_relative_eq!(
-            life.oil_age_us() as f64 / 3.6e9,
-            expected,
-            max_relative = 1e-6
-        );
+        assert_relative_eq!(oil.us as f64 / 3.6e9, expected, max_relative = 1e-6);
     }
 }
 
@@ -102,6 +98,43 @@ fn trade_rule_for_transmission_oil_is_met_within_five_percent() {
     ] {
         let found = 100_000.0 / rule.rate(degc(fahrenheit), degc(175.0));
         assert!((found / miles - 1.0).abs() < 0.05, "{found} for {miles}");
+    }
+}
+
+#[test]
+fn ageing_of_paper_in_oil_is_that_of_the_loading_guide() {
+    // IEEE C57.91, exp(15000/383 - 15000/(T + 273)) (formula from memory, values computed): an activation energy of 15000 K times R.
+    let guide = Ageing::Arrhenius {
+        activation_j_mol: 15_000.0 * 8.314_462_618,
+    };
+    for (degc, factor) in [
+        (80.0, 0.0358),
+        (98.0, 0.2817),
+        (110.0, 1.0),
+        (117.0, 2.0197),
+        (120.0, 2.7089),
+        (130.0, 6.9842),
+        (140.0, 17.1995),
+        (150.0, 40.589),
+        (160.0, 92.0617),
+        (180.0, 424.923),
+    ] {
+        // The guide counts from 273 K, not 273.15 K. Half of the last digit given.
+        let found: f64 = guide.rate(degc - 0.15, 110.0 - 0.15);
+        assert!(
+            (found - factor).abs() < 5.1e-5 + 2e-6 * factor,
+            "{found} for {factor}"
+        );
+    }
+    // IEC 60076-7, doubling every 6 K from 98 degC (from memory).
+    let six_kelvin = Ageing::Doubling { over_k: 6.0 };
+    for (degc, factor) in [
+        (104.0_f64, 2.0),
+        (110.0, 4.0),
+        (122.0, 16.0),
+        (140.0, 128.0),
+    ] {
+        assert_relative_eq!(six_kelvin.rate(degc, 98.0), factor, max_relative = 1e-6);
     }
 }
 
@@ -179,7 +212,7 @@ fn rainflow_counts_the_history_of_the_standard() {
     expected.sort_unstable();
     assert_eq!(triples, expected);
     // Equivalent ranges and damage, computed: 6.491112 at m = 3, 7.012657 at m = 5, D = 6.7838e-7 with N = 1e6 (10/S)^5.
-    let mut life = Life::default();
+    let mut life = Cycles::default();
     for cycle in &cycles {
         life.count(*cycle, 1);
     }
@@ -189,7 +222,7 @@ fn rainflow_counts_the_history_of_the_standard() {
         exponent,
     };
     let equivalent = |exponent: u8| {
-        let whole = life.halves().iter().sum::<u64>() as f64 / 2.0;
+        let whole = f64::from(life.halves.iter().sum::<u32>()) / 2.0;
         (life.used(1.0, &curve(exponent, 1.0, 1.0)) / whole).powf(1.0 / f64::from(exponent))
     };
     assert_relative_eq!(equivalent(3), 6.491_112, max_relative = 1e-6);
@@ -242,7 +275,7 @@ proptest! {
     #[test]
     fn too_little_memory_never_counts_less_life(course in prop::collection::vec(-50_i32..50, 2..400)) {
         let used = |cycles: &[Cycle]| {
-            let mut life = Life::default();
+            let mut life = Cycles::default();
             cycles.iter().for_each(|cycle| life.count(*cycle, 7));
             let curve = Basquin { reference_range: 100.0, reference_cycles: 1e6, exponent: 5 };
             life.used(7.0, &curve)
@@ -256,19 +289,29 @@ proptest! {
         }
     }
 
-    /// Counters come back from their words, and are full rather than wrong.
+    /// Counters are full rather than wrong, and what waits comes back from its parts.
     #[test]
-    fn life_counters_survive_storage(words in prop::array::uniform17(any::<u64>()), range in any::<u32>(), width in any::<u32>()) {
-        let mut life = Life::from_words(&words);
-        prop_assert_eq!(life.to_words(), words);
-        let before = life.halves();
-        life.count(Cycle { range, twice_mean: 0, halves: 2 }, width);
-        let more = (0..CLASSES).filter(|class| life.halves()[*class] != before[*class]).count();
+    fn life_counters_survive_storage(
+        halves in prop::array::uniform16(any::<u32>()),
+        range in any::<u32>(),
+        width in any::<u32>(),
+        aged_us in any::<u64>(),
+        course in prop::collection::vec(any::<i32>(), 0..60),
+    ) {
+        let before = Cycles { halves };
+        let mut after = before;
+        after.count(Cycle { range, twice_mean: 0, halves: 2 }, width);
+        let more = (0..CLASSES).filter(|class| after.halves[*class] != before.halves[*class]).count();
         prop_assert!(more <= 1);
-        prop_assert!((0..CLASSES).all(|class| life.halves()[class] >= before[class]));
+        prop_assert!((0..CLASSES).all(|class| after.halves[class] >= before.halves[class]));
         let hot = Ageing::Arrhenius { activation_j_mol: 100.0e3_f32 };
-        let aged = life.oil_age_us();
-        life.age(&hot, f32::NAN, 100.0, 1.0);
-        prop_assert!(life.oil_age_us() > aged || aged > u64::MAX - 1_000_000_000);
+        let mut oil = OilAge { us: aged_us };
+        oil.grow(&hot, f32::NAN, 100.0, 1.0, &mut 0.0);
+        prop_assert!(oil.us > aged_us || aged_us > u64::MAX - 1_000_000_000);
+        let mut flow = Rainflow::<8>::default();
+        course.iter().for_each(|value| flow.take(*value, |_| ()));
+        let (points, waits, last) = flow.to_parts();
+        prop_assert_eq!(Rainflow::from_parts(points, waits, last), Some(flow));
+        prop_assert_eq!(Rainflow::<8>::from_parts(points, 9, last), None);
     }
 }

@@ -2,10 +2,11 @@
 
 use couplet_controller::quantity::{PerSide, Tick};
 use couplet_controller::snapshot::{
-    MostStored, RadiusRatios, Refusal, SIZE, SIZE_WITHOUT_BOUND, Slot, Snapshot, choose, crc32_p4,
-    next_slot,
+    MostStored, RadiusRatios, Refusal, SIZE, SIZE_WITHOUT_BOUND, SIZE_WITHOUT_LIFE, Slot, Snapshot,
+    choose, crc32_p4, next_slot,
 };
 use couplet_controller::stage::Stage;
+use couplet_controller::stage::thermal::usage::{ClutchUse, Counters};
 use couplet_controller::stage::thermal::{In, Rest, State, Thermal, ThermalTunables};
 use proptest::prelude::*;
 
@@ -45,6 +46,7 @@ fn used(sequence: u32) -> Snapshot {
             right: false,
         },
         under_way: false,
+        life: state.usage.counters,
     }
 }
 
@@ -76,21 +78,39 @@ fn a_record_comes_back_bit_for_bit() {
 fn a_record_of_an_older_layout_is_still_read() {
     let snapshot = used(1);
     let now = snapshot.encode();
+    // Where only the heat was kept, its use is not known: it counts in the highest classes.
+    let life = Counters {
+        clutch: snapshot.ledger.taken_in_uj().map(ClutchUse::of_heat),
+        ..Counters::default()
+    };
+    let sealed = |mut old: [u8; SIZE], version: u8, size: usize| {
+        old[4] = version;
+        old[6..8].copy_from_slice(&(size as u16).to_le_bytes());
+        let check = crc32_p4(&old[..size - 4]);
+        old[size - 4..size].copy_from_slice(&check.to_le_bytes());
+        old
+    };
     for version in [1_u8, 2] {
         // The older layouts had no bound, 24 bytes after the ledger.
         let mut old = [0xff; SIZE];
         old[..116].copy_from_slice(&now[..116]);
         old[116..140].copy_from_slice(&now[140..164]);
-        old[4] = version;
-        old[6] = SIZE_WITHOUT_BOUND as u8;
-        let check = crc32_p4(&old[..140]);
-        old[140..144].copy_from_slice(&check.to_le_bytes());
         let wanted = Snapshot {
             most: None,
+            life,
             ..snapshot
         };
+        let old = sealed(old, version, SIZE_WITHOUT_BOUND);
         assert_eq!(Snapshot::decode(&old), Ok(wanted), "version {version}");
     }
+    // Layout 3 ended before the counters of use.
+    let mut old = [0xff; SIZE];
+    old[..164].copy_from_slice(&now[..164]);
+    let wanted = Snapshot { life, ..snapshot };
+    assert_eq!(
+        Snapshot::decode(&sealed(old, 3, SIZE_WITHOUT_LIFE)),
+        Ok(wanted)
+    );
 }
 
 #[test]
@@ -168,7 +188,7 @@ fn each_refusal_says_why() {
     other[4] = 9;
     assert_eq!(Snapshot::decode(&resealed(other)), Err(Refusal::Version(9)));
     let mut other = good;
-    other[6] = 7;
+    other[6..8].copy_from_slice(&7_u16.to_le_bytes());
     assert_eq!(Snapshot::decode(&resealed(other)), Err(Refusal::Length(7)));
     // One microjoule too many in a node, with a fitting check sum: the ledger does not balance.
     let mut other = good;

@@ -8,6 +8,7 @@ use couplet_controller::signal::Limit;
 use couplet_controller::stage::Stage;
 use couplet_controller::stage::thermal::ledger::Ledger;
 use couplet_controller::stage::thermal::network::{Surroundings, explicit_moves, relaxed};
+use couplet_controller::stage::thermal::usage::Told;
 use couplet_controller::stage::thermal::{
     In, Out, Rest, State, Thermal, ThermalTunables, derating, slip_power,
 };
@@ -64,6 +65,10 @@ fn mirrors<S: From32>(seed: u64) {
             ceiling_by: other.ceiling_by.mirrored(),
             time_to_limit_s: other.time_to_limit_s.mirrored(),
             open: other.open.mirrored(),
+            life: Told {
+                clutch_used: other.life.clutch_used.mirrored(),
+                ..other.life
+            },
             ..other
         };
         assert_eq!(one, back, "step {step}");

@@ -250,6 +250,24 @@ catalogue! {
         withdrawal_per_s ["1/s"] 0.01 .. 100.0 = 0.5, Chosen, "Fastest fall of the ceiling: the driver must not feel a step.";
         restoration_per_s ["1/s"] 0.01 .. 100.0 = 0.2, Chosen, "Fastest rise of the ceiling, slower than the fall.";
     }
+    /// What is counted of the axle's use, and how much of it the axle bears.
+    life_count: LifeCount {
+        power_class_w ["W"] 1.0 .. 1000.0 = 30.0, Chosen, "Upper end of the lowest class of heat in a clutch; each further end is four times the last.";
+        slip_class_rad_s ["rad/s"] 0.1 .. 10.0 = 1.0, Chosen, "Upper end of the lowest class of slip; each further end is twice the last.";
+        closed_nm ["N m"] 5.0 .. 500.0 = 50.0, Chosen, "Torque from which a clutch counts as engaged, until it is below half of it.";
+        cycle_step_k ["K"] 1.0 .. 20.0 = 5.0, Chosen, "Step in which surface temperatures are counted; a class of cycles is four steps wide.";
+        cycle_reference_k ["K"] 20.0 .. 300.0 = 100.0, Chosen, "Range of surface temperature for which the next number is given.";
+        cycle_reference_thousand ["-"] 0.1 .. 100000.0 = 500.0, Guess, "Thousand cycles of that range that use up a clutch.";
+        cycle_exponent ["-"] 1.0 .. 12.0 = 5.0, Guess, "Slope of cycles to failure over range, double logarithmic; a whole number.";
+        wear_mm3_gj ["mm3/GJ"] 0.1 .. 10000.0 = 10.0, Guess, "Lining worn per friction work: 1e-8 mm3/(N m) of normal force times way; no published value for wet paper was readable.";
+        wear_friction ["-"] 0.05 .. 0.2 = 0.12, Chosen, "Friction that makes heat of that work; wet paper 0.10 to 0.15, from memory.";
+        lining_area_mm2 ["mm2"] 5000.0 .. 500000.0 = 81681.0, Chosen, "Area of all faces of one clutch: ten rings of 55 to 75 mm radius.";
+        wear_limit_um ["um"] 5.0 .. 1000.0 = 200.0, Guess, "Wear of a face at which a clutch is used up.";
+        oil_activation_j_mol ["J/mol"] 40000.0 .. 160000.0 = 100000.0, Guess, "Activation energy of the oil's ageing; oxidation 80 to 130 kJ/mol, from memory.";
+        oil_reference_degc ["degC"] 60.0 .. 140.0 = 100.0, Chosen, "Temperature at which the next number is given.";
+        oil_life_h ["h"] 50.0 .. 20000.0 = 1500.0, Guess, "Time at that temperature after which the oil is to be changed.";
+        oil_soon_share ["-"] 0.5 .. 1.0 = 0.9, Chosen, "Share of it from which a change is advised.";
+    }
     /// Time to the limit, and what is assumed of the air.
     forecast: Forecast {
         horizon_s ["s"] 60.0 .. 14400.0 = 3600.0, Chosen, "How far the forecast looks.";

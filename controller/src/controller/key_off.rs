@@ -1,6 +1,6 @@
 //! What survives key-off: the controller's part of the stored record, and waking from it.
 //!
-//! Stored: the energy ledger, orders to open, touch points, radius ratios, the tick. Everything else starts anew. A known
+//! Stored: the energy ledger, counters of use, orders to open, touch points, radius ratios, the tick. Everything else starts anew. A known
 //! time asleep cools; an unknown one does not, the hot side. A record of a drive under way, or one after which another is missing, tells
 //! no heat: it is bounded by what can have been made since.
 
@@ -12,6 +12,7 @@ use crate::snapshot::{MostStored, RadiusRatios, Refusal, SIZE, Slot, Snapshot, r
 use crate::stage::arbiter::Allocate;
 use crate::stage::thermal::ledger::Ledger;
 use crate::stage::thermal::network::Temperatures;
+use crate::stage::thermal::usage::{self, Counters, Part};
 use crate::stage::thermal::{self, Rest};
 
 /// What is known of the heat on waking.
@@ -64,6 +65,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             },
             open: self.state.thermal.derating.map(|side| side.open),
             under_way: false,
+            life: self.state.thermal.usage.counters,
         }
     }
 
@@ -73,6 +75,19 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             under_way: true,
             ..self.snapshot(sequence, now_s)
         }
+    }
+
+    /// What the axle has been used for.
+    pub fn life(&self) -> &Counters {
+        &self.state.thermal.usage.counters
+    }
+
+    /// A workshop renewed a part: its counters begin anew. Store a record afterwards.
+    pub fn renewed(&mut self, part: Part) {
+        let thermal = &mut self.state.thermal;
+        let taken_in_uj = thermal.estimate.taken_in_uj();
+        let parameters = &self.stages.thermal.tunables.life;
+        thermal.usage.renew(parameters, part, taken_in_uj);
     }
 
     /// Starts anew from the two slots, however damaged; says what was found. A unit whose slots are empty
@@ -138,6 +153,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let mut state = ControllerState::at_rest();
         state.tick = stored.tick;
         state.thermal = thermal;
+        state.thermal.usage = usage::State::kept(&self.stages.thermal.tunables.life, &stored.life);
         state.actuation.touch_point_bar = stored.touch_point_bar();
         let tunables = &self.calibration.tunables().vehicle_state;
         let bound = tunables.radius_bound;

@@ -114,6 +114,7 @@ impl<S: Real> Stages<S> {
                     slip_power: t.slip_power,
                     derating: t.derating,
                     forecast: t.forecast,
+                    life: t.life_count,
                 },
             },
         }

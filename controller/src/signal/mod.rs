@@ -8,4 +8,4 @@ pub mod outputs;
 pub use authority::{Bound, Limit, NamedSpan, Octagon};
 pub use granted::Granted;
 pub use inputs::{INPUT_SIGNALS, Inputs, Reading, Status};
-pub use outputs::{Health, Outputs, Phase};
+pub use outputs::{Advice, Health, Outputs, Phase};

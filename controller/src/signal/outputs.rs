@@ -41,6 +41,22 @@ pub enum Phase {
     CounterSteer = 7,
 }
 
+/// What a workshop should do for the axle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(u8)]
+pub enum Advice {
+    /// Nothing.
+    #[default]
+    None = 0,
+    /// Change the oil soon.
+    OilSoon = 1,
+    /// Change the oil now.
+    OilNow = 2,
+    /// A clutch is used up.
+    Clutch = 3,
+}
+
 /// All outputs of one step.
 ///
 /// `capacity_nm` is the command: the torque each clutch may carry, never negative. Which way the torque acts is not the
@@ -81,6 +97,12 @@ pub struct Outputs {
     pub time_to_limit_s: PerSide<f32>,
     /// What heat binds, if it does.
     pub heat_limit: PerSide<Limit>,
+    /// Share of life each clutch has used: 0 is new, 1 used up.
+    pub clutch_life_used: PerSide<f32>,
+    /// Share of life the oil has used since it was new.
+    pub oil_life_used: f32,
+    /// What a workshop should do.
+    pub advice: Advice,
     /// What is left of the axle's ability.
     pub health: Health,
     /// Bit set of confirmed faults, see the monitor.

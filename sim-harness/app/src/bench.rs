@@ -135,6 +135,16 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
                 corpus: corpus.as_deref(),
             },
         ),
+        Some(Command::Life {
+            missions,
+            vehicle,
+            setting,
+        }) => crate::life::live(
+            &command_line.out,
+            missions,
+            vehicle.as_deref(),
+            setting.as_deref(),
+        ),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

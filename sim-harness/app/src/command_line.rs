@@ -147,6 +147,18 @@ pub enum Command {
         #[arg(long, value_name = "DIR")]
         corpus: Option<PathBuf>,
     },
+    /// Live whole lives at event level, 6,000 h and 240,000 km: heat per clutch, wear, oil age and changes, temperature cycles, derating, what is
+    /// left; and what the axle costs at cruise. Drawn in life.html.
+    Life {
+        /// Mission files, or names of embedded demo missions; default: all of these.
+        missions: Vec<PathBuf>,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.
@@ -213,4 +225,6 @@ pub enum Kind {
     Scenario,
     /// Overlay on the controller's calibration.
     Setting,
+    /// What a car does in its life.
+    Mission,
 }

@@ -19,6 +19,7 @@ mod held_out;
 mod hunt;
 mod kept;
 mod laws;
+mod life;
 mod margins;
 mod output;
 mod parallel;

@@ -116,6 +116,10 @@ const HARNESS: &[(&str, &[&str])] = &[
         ],
     ),
     ("strategies", &["plant", "scenario", "fault", "run"]),
+    (
+        "mission",
+        &["describe", "record", "plant", "scenario", "metrics", "run"],
+    ),
     ("envelope", &["run"]),
     ("margins", &["plant", "run"]),
     ("arithmetic", &["plant", "scenario", "manoeuvre", "run"]),

@@ -3,7 +3,7 @@
 // Every suite is its own crate and uses its own part of the kit.
 #![allow(dead_code)]
 
-use couplet_controller::numerics::{Fast, Scalar};
+use couplet_controller::numerics::{Fast, Real, Scalar};
 use couplet_controller::quantity::{PerSide, Sensed};
 use couplet_controller::stage::thermal::{In, Out};
 
@@ -69,7 +69,7 @@ impl Chance {
 }
 
 /// The same input for another instance of the law; NaN and infinities stay what they are.
-pub trait From32: Scalar {
+pub trait From32: Real {
     fn from32(value: f32) -> Self;
 }
 impl From32 for f32 {

@@ -6,8 +6,7 @@
 //! [`slip_power`] turns grant and slip into heat, which enters the ledger in every step; [`network`] spreads it and finds the
 //! temperatures once in [`MOVE_EVERY_S`] (the fastest node needs ten times as long to follow); [`ledger`] is the state, whole microjoules
 //! moved between nodes; [`bound`] is what the truth stays below; [`derating`] says what the heat leaves by that bound;
-//! [`forecast`] how long the present use can go on. Not fed by the
-//! controller yet: [`life`] and [`rainflow`], counters of use.
+//! [`forecast`] how long the present use can go on; [`usage`] counts what the axle does, with the functions of [`life`] and [`rainflow`].
 //!
 //! Not done yet: learning of conductances.
 //! Never done: a temperature as a floating-point state.
@@ -21,8 +20,9 @@ pub mod network;
 pub mod rainflow;
 pub mod slip_power;
 pub mod unseen;
+pub mod usage;
 
-use crate::numerics::Scalar;
+use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed};
 use crate::signal::Limit;
 use crate::stage::Stage;
@@ -45,6 +45,8 @@ pub struct ThermalTunables<S> {
     pub derating: derating::Parameters<S>,
     /// Time to the limit, and what is assumed of the air.
     pub forecast: forecast::Tunables<S>,
+    /// What is counted of the use.
+    pub life: usage::Parameters<S>,
 }
 
 impl<S: Scalar> ThermalTunables<S> {
@@ -56,6 +58,7 @@ impl<S: Scalar> ThermalTunables<S> {
             slip_power: slip_power::Parameters::nominal(),
             derating: derating::Parameters::nominal(),
             forecast: forecast::Tunables::nominal(),
+            life: usage::Parameters::nominal(),
         }
     }
 }
@@ -99,6 +102,8 @@ pub struct State<S> {
     pub derating: PerSide<derating::SideState<S>>,
     /// The look ahead in progress.
     pub forecast: forecast::State<S>,
+    /// Counters of use.
+    pub usage: usage::State<S>,
     /// Temperatures of the estimate when heat moved last, degC; nothing where they must be worked out anew.
     pub at: Option<Temperatures<S>>,
     /// Energies these temperatures are of.
@@ -163,6 +168,8 @@ pub struct Out<S> {
     pub time_to_limit_s: PerSide<S>,
     /// Whether the clutch is ordered open by an absolute temperature.
     pub open: PerSide<bool>,
+    /// Shares of life used.
+    pub life: usage::Told<S>,
 }
 
 /// How long the axle rested with the controller asleep.
@@ -323,7 +330,7 @@ impl<S: Scalar> Thermal<S> {
     }
 }
 
-impl<S: Scalar> Stage<S> for Thermal<S> {
+impl<S: Real> Stage<S> for Thermal<S> {
     type In = In<S>;
     type Out = Out<S>;
     type State = State<S>;
@@ -349,6 +356,19 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
                     steps * period_s,
                 );
                 let at = self.note(state, state.estimate.nodes(), taken_in_uj, period_s);
+                state.usage.advance(
+                    &tunables.life,
+                    &usage::Seen {
+                        torque_nm: state.slip_power.torque_nm.map(|lag| lag.value),
+                        taken_in_uj,
+                        at: &at,
+                        derated: state
+                            .derating
+                            .map(|side| side.open || side.withdrawn > S::ZERO),
+                        speed_m_s: input.speed_m_s,
+                    },
+                    steps * period_s,
+                );
                 state.estimate.move_heat(&network::explicit_moves(
                     &tunables.network,
                     &at,
@@ -405,6 +425,7 @@ impl<S: Scalar> Stage<S> for Thermal<S> {
             ceiling_by: ceilings.map(|ceiling| ceiling.by),
             time_to_limit_s,
             open: ceilings.map(|ceiling| ceiling.open),
+            life: state.usage.told,
         }
     }
 }

@@ -42,7 +42,7 @@ pub struct Surroundings<S> {
 }
 
 /// Microjoules in a joule; exact in `f32`.
-pub(super) const UJ_PER_J: f32 = 1.0e6;
+pub const UJ_PER_J: f32 = 1.0e6;
 
 /// Temperature given for a node without heat capacity, degC: hot, because nothing is known.
 const UNKNOWN_DEGC: f32 = 1000.0;

@@ -7,8 +7,6 @@
 //! is counted, never too little. A course of `k` different levels never has more than `2 k` points waiting.
 //! Limits: no memory of the order of cycles; a course of one value has none.
 
-use heapless::Vec;
-
 /// A counted cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cycle {
@@ -20,11 +18,23 @@ pub struct Cycle {
     pub halves: u8,
 }
 
-/// Turning points that wait for their partner.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+/// Turning points that wait for their partner; N at most 255.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rainflow<const N: usize> {
-    waiting: Vec<i32, N>,
+    /// The first `waits` are points; the others are 0.
+    points: [i32; N],
+    waits: u8,
     last: Option<i32>,
+}
+
+impl<const N: usize> Default for Rainflow<N> {
+    fn default() -> Self {
+        Self {
+            points: [0; N],
+            waits: 0,
+            last: None,
+        }
+    }
 }
 
 impl<const N: usize> Rainflow<N> {
@@ -35,7 +45,7 @@ impl<const N: usize> Rainflow<N> {
             self.turn(value, &mut count);
             return;
         };
-        let goes_on = match self.waiting.last() {
+        let goes_on = match self.waiting_points().last() {
             Some(turned) => (value > last) == (last > *turned) || *turned == last,
             None => true,
         };
@@ -47,53 +57,94 @@ impl<const N: usize> Rainflow<N> {
 
     /// What the course would have counted besides, were it over now; changes nothing.
     pub fn left_over(&self, mut count: impl FnMut(Cycle)) {
-        let mut ended = self.clone();
+        let mut ended = *self;
         if let Some(last) = self.last
-            && ended.waiting.last() != Some(&last)
+            && ended.waiting_points().last() != Some(&last)
         {
             ended.turn(last, &mut count);
         }
-        for (from, to) in ended.waiting.iter().zip(ended.waiting.iter().skip(1)) {
+        let points = ended.waiting_points();
+        for (from, to) in points.iter().zip(points.iter().skip(1)) {
             count(cycle(*from, *to, 1));
         }
     }
 
     /// Number of turning points waiting.
     pub fn waiting(&self) -> usize {
-        self.waiting.len()
+        usize::from(self.waits)
+    }
+
+    /// Points, how many of them wait, and the number taken last: for storage.
+    pub fn to_parts(&self) -> ([i32; N], u8, Option<i32>) {
+        (self.points, self.waits, self.last)
+    }
+
+    /// From stored parts; nothing where they cannot be those of a course.
+    pub fn from_parts(points: [i32; N], waits: u8, last: Option<i32>) -> Option<Self> {
+        let empty = |point: &i32| *point == 0;
+        let believable = usize::from(waits) <= N
+            && points.iter().skip(usize::from(waits)).all(empty)
+            && (last.is_some() || waits == 0);
+        believable.then_some(Self {
+            points,
+            waits,
+            last,
+        })
+    }
+
+    fn waiting_points(&self) -> &[i32] {
+        self.points.get(..usize::from(self.waits)).unwrap_or(&[])
+    }
+
+    fn push(&mut self, point: i32) -> bool {
+        match self.points.get_mut(usize::from(self.waits)) {
+            Some(place) => {
+                *place = point;
+                self.waits = self.waits.saturating_add(1);
+                true
+            }
+            None => false,
+        }
+    }
+
+    fn truncate(&mut self, waits: u8) {
+        for point in self.points.iter_mut().skip(usize::from(waits)) {
+            *point = 0;
+        }
+        self.waits = self.waits.min(waits);
     }
 
     fn turn(&mut self, point: i32, count: &mut impl FnMut(Cycle)) {
-        if self.waiting.push(point).is_err() {
+        if !self.push(point) {
             self.drop_first(2, count);
             // There is room now, unless N is 0: then nothing can be counted.
-            let _ = self.waiting.push(point);
+            let _ = self.push(point);
         }
-        while let [.., first, second, third] = self.waiting.as_slice() {
+        while let [.., first, second, third] = self.waiting_points() {
             let (first, second, third) = (*first, *second, *third);
             if third.abs_diff(second) < second.abs_diff(first) {
                 return;
             }
-            if self.waiting.len() == 3 {
+            if self.waits == 3 {
                 self.drop_first(1, count);
             } else {
                 count(cycle(first, second, 2));
-                self.waiting.truncate(self.waiting.len().saturating_sub(3));
-                let _ = self.waiting.push(third);
+                self.truncate(self.waits.saturating_sub(3));
+                let _ = self.push(third);
             }
         }
     }
 
     fn drop_first(&mut self, halves: u8, count: &mut impl FnMut(Cycle)) {
-        if let [first, second, ..] = self.waiting.as_slice() {
+        if let [first, second, ..] = self.waiting_points() {
             count(cycle(*first, *second, halves));
         }
-        let mut rest = Vec::new();
-        for point in self.waiting.iter().skip(1) {
-            // Never more than there were.
-            let _ = rest.push(*point);
+        // Each point moves one place forward.
+        let before = self.points;
+        for (place, next) in self.points.iter_mut().zip(before.iter().skip(1)) {
+            *place = *next;
         }
-        self.waiting = rest;
+        self.truncate(self.waits.saturating_sub(1));
     }
 }
 

@@ -25,7 +25,8 @@ pub const DELAY_STEPS: usize = 32;
 pub struct State<S> {
     line_nm: [PerSide<S>; DELAY_STEPS],
     next: usize,
-    torque_nm: PerSide<Lag<S>>,
+    /// Torque each clutch is thought to carry while slipping, Nm.
+    pub(super) torque_nm: PerSide<Lag<S>>,
     /// Dead time at the oil's warmth, whole steps.
     dead_steps: usize,
     /// Share of the way the lag goes in a step at the oil's warmth.

@@ -1,4 +1,4 @@
-//! The demo files, embedded: one car, a scenario per manoeuvre variant, four settings. All invented.
+//! The demo files, embedded: one car, a scenario per manoeuvre variant, four settings, four missions. All invented.
 
 use crate::command_line::Kind;
 
@@ -20,6 +20,9 @@ type DemoFile = (&'static str, &'static str, &'static str);
 const VEHICLES: &[DemoFile] = embedded!("vehicles": "ptarmigan");
 
 const SETTINGS: &[DemoFile] = embedded!("settings": "patrol", "response", "trailer", "skidpad");
+
+const MISSIONS: &[DemoFile] =
+    embedded!("missions": "family", "mountain-rescue", "towing", "circuit-days");
 
 const SCENARIOS: &[DemoFile] = embedded!(
     "scenarios":
@@ -96,5 +99,6 @@ fn files(kind: Kind) -> &'static [DemoFile] {
         Kind::Vehicle => VEHICLES,
         Kind::Scenario => SCENARIOS,
         Kind::Setting => SETTINGS,
+        Kind::Mission => MISSIONS,
     }
 }

@@ -17,6 +17,8 @@ use std::path::Path;
 use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::calibration::rules::RULES;
 use couplet_controller::calibration::{ENTRIES, RawPage};
+use couplet_sim::mission::course::Course;
+use couplet_sim::mission::{Mission, plan};
 use couplet_sim::plant::{AxleLayout, Vehicle};
 use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_from_name, layout_name};
 
@@ -140,6 +142,30 @@ impl Source {
         let mut vehicle = Vehicle::default();
         document.fill(Vehicle::FIELDS, &mut vehicle, &[]);
         document.finish().map(|()| vehicle)
+    }
+
+    /// The mission this file describes; keys left out take their defaults.
+    ///
+    /// # Errors
+    /// Every refusal of the file.
+    pub fn mission(&self) -> Result<Mission, Vec<Refusal>> {
+        let mut document = Document::parse(&self.file, &self.text);
+        let mut mission = Mission::default();
+        document.fill(Mission::FIELDS, &mut mission, &[]);
+        document.finish().map(|()| mission)
+    }
+
+    /// Whether the mission can be driven with these courses of its events.
+    ///
+    /// # Errors
+    /// The contradiction, with its place.
+    pub fn drivable(&self, mission: &Mission, courses: &[Course]) -> Result<(), Vec<Refusal>> {
+        let mut document = Document::parse(&self.file, &self.text);
+        document.fill(Mission::FIELDS, &mut mission.clone(), &[]);
+        if let Some((keys, message)) = plan::contradiction(mission, courses) {
+            document.contradiction(keys, &message);
+        }
+        document.finish()
     }
 
     /// The calibration page this file lays over the table's defaults.
@@ -270,13 +296,14 @@ mod tests {
 
     #[test]
     fn every_demo_file_is_accepted() {
-        for kind in [Kind::Vehicle, Kind::Scenario, Kind::Setting] {
+        for kind in [Kind::Vehicle, Kind::Scenario, Kind::Setting, Kind::Mission] {
             for name in demo::names(kind) {
                 let source = Source::embedded(kind, name).expect("a listed demo file is embedded");
                 let refused = match kind {
                     Kind::Vehicle => source.vehicle().err(),
                     Kind::Scenario => source.scenario().err(),
                     Kind::Setting => source.setting().err(),
+                    Kind::Mission => source.mission().err(),
                 };
                 assert_eq!(refused, None, "{}", source.file);
                 assert!(

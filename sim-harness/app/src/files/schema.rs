@@ -5,6 +5,7 @@
 
 use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::calibration::{ENTRIES, RawPage};
+use couplet_sim::mission::Mission;
 use couplet_sim::plant::Vehicle;
 use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario};
 use serde_json::{Map, Value, json};
@@ -17,6 +18,7 @@ use crate::command_line::Kind;
 pub fn schema(kind: Kind, manoeuvre: Manoeuvre) -> Value {
     let (title, mut tables) = match kind {
         Kind::Vehicle => ("vehicle file", tables(Vehicle::FIELDS, &Vehicle::default())),
+        Kind::Mission => ("mission file", tables(Mission::FIELDS, &Mission::default())),
         Kind::Setting => ("setting file", {
             let mut tables = tables(ENTRIES, &RawPage::default().tunables);
             let said = "Layout of the calibration table the file is written for.";
@@ -115,7 +117,7 @@ mod tests {
 
     #[test]
     fn every_demo_file_and_template_fits_its_schema() {
-        for kind in [Kind::Vehicle, Kind::Scenario, Kind::Setting] {
+        for kind in [Kind::Vehicle, Kind::Scenario, Kind::Setting, Kind::Mission] {
             for name in demo::names(kind) {
                 let source = Source::embedded(kind, name).expect("embedded");
                 assert!(fits(kind, &source.text), "{}", source.file);
@@ -134,6 +136,7 @@ mod tests {
             };
             let refused = match kind {
                 Kind::Setting => source.setting().err(),
+                Kind::Mission => source.mission().err(),
                 _ => source.vehicle().err(),
             };
             // Contradictions between keys are beyond a schema.
@@ -153,6 +156,10 @@ mod tests {
         for field in Vehicle::FIELDS {
             let width = field.high - field.low;
             cases.push((Kind::Vehicle, field.group, field.key, field.bounds(), width));
+        }
+        for field in Mission::FIELDS {
+            let width = field.high - field.low;
+            cases.push((Kind::Mission, field.group, field.key, field.bounds(), width));
         }
         for (kind, group, key, (low, high), width) in cases {
             let beyond = 0.01 * width;

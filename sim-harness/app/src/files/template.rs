@@ -2,6 +2,7 @@
 
 use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::calibration::{ENTRIES, RawPage};
+use couplet_sim::mission::Mission;
 use couplet_sim::plant::Vehicle;
 use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_name};
 
@@ -19,6 +20,12 @@ pub fn template(kind: Kind, manoeuvre: Manoeuvre) -> String {
                         # invented = true: every number is made up; none was measured on a real car.\n\
                         # Complete list of keys; a key left out takes the value shown here. Units are in the keys.\n";
             body(head, Vehicle::FIELDS, &Vehicle::default())
+        }
+        Kind::Mission => {
+            let head = "# Mission: what a car does in its life; numbers per drive are means.\n\
+                        # invented = true: every number is made up; nothing was recorded of a real car or driver.\n\
+                        # A key left out takes the value shown here. Units are in the keys.\n";
+            body(head, Mission::FIELDS, &Mission::default())
         }
         Kind::Setting => {
             let head = format!(

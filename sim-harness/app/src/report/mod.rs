@@ -12,6 +12,8 @@ pub mod faults;
 mod heat;
 mod limits;
 mod map;
+
+pub mod mission;
 mod plan;
 mod plots;
 mod profile;
