@@ -334,25 +334,26 @@ fn an_abuse_that_meets_the_ceilings_ends_as_the_stepped_law_ends_it() {
     }
     let at = table.heat_network.temperatures(&state.estimate.nodes());
     assert!(axle.counters.clutch.left.derated_us > 10_000_000);
-    // While ceilings move, one value of the ceiling holds for a second instead of 5 ms: 1 K, 2 % of the heat, 3 s of derating.
-    assert!((at.surface_degc.left - axle.at.surface_degc.left).abs() < 1.0);
-    assert!((at.oil_degc - axle.at.oil_degc).abs() < 1.0);
+    // A ceiling holds for 0.1 s instead of 5 ms, so the order to open comes a little later and the axle is as much warmer from there on: found
+    // 1.3 % of the heat, 3.8 K of the plates, 2.8 K of the oil, 0.1 s of derating in 150 s.
+    assert!((at.surface_degc.left - axle.at.surface_degc.left).abs() < 5.0);
+    assert!((at.oil_degc - axle.at.oil_degc).abs() < 4.0);
     let ratio = state.estimate.taken_in_uj().left as f64 / axle.ledger.taken_in_uj().left as f64;
     assert!((ratio - 1.0).abs() < 0.02, "{ratio}");
     let derated = |counters: &Counters| counters.clutch.left.derated_us as f64 * 1e-6;
     let apart = derated(&state.usage.counters) - derated(&axle.counters);
-    assert!(apart.abs() < 3.0, "{apart}");
+    assert!(apart.abs() < 1.0, "{apart}");
 }
 
 #[test]
 fn a_whole_life_balances_to_the_last_microjoule_and_equals_sums_without_a_limit() {
     let table = table();
     let mission = mission();
-    let (mut left, mut right, mut seconds) = (BigUint::ZERO, BigUint::ZERO, BigUint::ZERO);
+    let (mut left, mut right, mut time_ms) = (BigUint::ZERO, BigUint::ZERO, BigUint::ZERO);
     let life = whole(&mission, &courses(), &table, &mut |passed: &Passed| {
         left += BigUint::from(passed.heat_uj.left.unsigned_abs());
         right += BigUint::from(passed.heat_uj.right.unsigned_abs());
-        seconds += BigUint::from(passed.time_s);
+        time_ms += BigUint::from(passed.time_ms);
     });
     let ledger = &life.ledger;
     assert_eq!(ledger.imbalance_uj(), 0);
@@ -372,10 +373,7 @@ fn a_whole_life_balances_to_the_last_microjoule_and_equals_sums_without_a_limit(
         assert_eq!(&total(&clutch.by_power_uj), sum);
         assert_eq!(&total(&clutch.by_slip_uj), sum);
     }
-    assert_eq!(
-        BigUint::from(life.counters.awake_us),
-        seconds * 1_000_000_u32
-    );
+    assert_eq!(BigUint::from(life.counters.awake_us), time_ms * 1000_u32);
     // In = stored + lost, in whole numbers without a limit; opened at the mean of the year.
     let opening = table
         .heat_network

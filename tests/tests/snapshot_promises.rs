@@ -199,7 +199,7 @@ fn each_refusal_says_why() {
     );
     // A radius ratio of more than 2.
     let mut other = good;
-    other[SIZE - 9] = 0x7f;
+    other[159] = 0x7f;
     assert_eq!(
         Snapshot::decode(&resealed(other)),
         Err(Refusal::Implausible)

@@ -7,9 +7,9 @@
 use std::path::{Path, PathBuf};
 
 use couplet_controller::calibration::RawPage;
+use couplet_sim::mission::Event;
 use couplet_sim::mission::course::{Course, CruiseCost, course, cruise_cost};
 use couplet_sim::mission::life::{Life, tunables, whole};
-use couplet_sim::mission::{Event, Mission};
 use couplet_sim::plant::Vehicle;
 
 use crate::bench::{Done, demo_vehicle, keep};
@@ -34,8 +34,6 @@ const LARGE_CLASS: usize = 4;
 pub struct Lived {
     /// Its name.
     pub name: String,
-    /// Its numbers.
-    pub mission: Mission,
     /// How it ended.
     pub life: Life,
 }
@@ -115,13 +113,12 @@ pub fn live(
     );
     progress.finish();
     let mut lived = Vec::new();
-    for ((source, mission), life) in sources.into_iter().zip(lives) {
+    for ((source, _), life) in sources.into_iter().zip(lives) {
         let life = life.ok_or_else(|| Failure::Run {
             name: source.name.clone(),
         })?;
         lived.push(Lived {
             name: source.name,
-            mission,
             life,
         });
     }

@@ -3,7 +3,7 @@
 //! In: slices of use (time, speed, torque and slip per clutch), rests, air. Out: the controller's own ledger and counters.
 //!
 //! Thermal network, bound, ceilings, ageing, load cycles and classes are the controller's; only the steps between are not its 20 ms but a slice's
-//! whole time, solved in closed form ([`Exact`]). A slice longer than a second is cut into seconds while heat takes capacity away or may.
+//! whole time, solved in closed form ([`Exact`]). While heat takes capacity away, or may, a slice is cut into tenths of a second.
 //! Left out, as too short for a life: dead time and lag of the actuator. The oil ages over a slice by Simpson's rule on the parabola through its
 //! temperatures at both ends and its mean.
 
@@ -18,6 +18,11 @@ use super::exact::{Exact, FASTEST_M_S};
 
 /// Longest stride, s: the oil's temperature changes evenly enough over it.
 pub const LONGEST_S: u32 = 30;
+
+/// Stride while heat takes capacity away, or may: a ceiling moves by at most a twentieth in it.
+const HOT_MS: u32 = 100;
+
+const MS_PER_S: u32 = 1000;
 
 /// Constant use for whole seconds.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,8 +54,8 @@ impl Slice {
 pub struct Passed {
     /// Heat into each clutch, microjoules.
     pub heat_uj: PerSide<i64>,
-    /// How long, s.
-    pub time_s: u32,
+    /// How long, ms.
+    pub time_ms: u32,
     /// Torque carried, Nm.
     pub torque_nm: PerSide<f64>,
 }
@@ -129,16 +134,16 @@ impl<'a> Axle<'a> {
 
     /// Use goes on as the slice says; every stride is told.
     pub fn go(&mut self, slice: &Slice, ambient_degc: f64, told: &mut impl FnMut(&Passed)) {
-        let mut left_s = slice.time_s;
-        while left_s > 0 {
-            let whole_s = left_s.min(LONGEST_S);
-            let time_s = if whole_s == 1 || self.stays_cool(slice, ambient_degc, whole_s) {
-                whole_s
+        let mut left_ms = slice.time_s * MS_PER_S;
+        while left_ms > 0 {
+            let most_ms = left_ms.min(LONGEST_S * MS_PER_S);
+            let time_ms = if self.stays_cool(slice, ambient_degc, most_ms) {
+                most_ms
             } else {
-                1
+                left_ms.min(HOT_MS)
             };
-            self.stride(slice, ambient_degc, time_s, told);
-            left_s -= time_s;
+            self.stride(slice, ambient_degc, time_ms, told);
+            left_ms -= time_ms;
         }
     }
 
@@ -175,7 +180,7 @@ impl<'a> Axle<'a> {
     }
 
     /// Whether heat takes nothing away, neither before nor after the slice.
-    fn stays_cool(&self, slice: &Slice, ambient_degc: f64, time_s: u32) -> bool {
+    fn stays_cool(&self, slice: &Slice, ambient_degc: f64, time_ms: u32) -> bool {
         let limits = &self.tunables.derating;
         let cool = |most: &Temperatures<f64>| {
             most.surface_degc.larger() < limits.surface_start_degc
@@ -198,7 +203,7 @@ impl<'a> Axle<'a> {
             heat_w.map(|heat| heat * more),
             slice.speed_m_s,
             ambient_degc,
-            f64::from(time_s),
+            1e-3 * f64::from(time_ms),
         );
         let beyond_k = self.tunables.heat_bound.beyond_k;
         cool(&joined(&after.end, &after.end, |degc, _| degc + beyond_k))
@@ -208,7 +213,7 @@ impl<'a> Axle<'a> {
         &mut self,
         slice: &Slice,
         ambient_degc: f64,
-        time_s: u32,
+        time_ms: u32,
         told: &mut impl FnMut(&Passed),
     ) {
         let tunables = self.tunables;
@@ -220,7 +225,7 @@ impl<'a> Axle<'a> {
                 torque.min((1.0 - side.withdrawn) * capacity_nm)
             }
         });
-        let seconds = f64::from(time_s);
+        let seconds = 1e-3 * f64::from(time_ms);
         // Heat is rounded once, as the law does, and what is rounded is what warms.
         let heat_uj = torque_nm.zip(slice.slip_rad_s, |torque, slip| {
             libm::rint((torque * slip).max(0.0) * seconds * 1e6) as i64
@@ -252,10 +257,10 @@ impl<'a> Axle<'a> {
         let bound = self.bound();
         derating::step(&tunables.derating, &mut self.derating, &bound, seconds);
         let oil_degc = (before.oil_degc, stride.mean.oil_degc);
-        self.count(oil_degc, torque_nm, time_s, speed);
+        self.count(oil_degc, torque_nm, time_ms, speed);
         told(&Passed {
             heat_uj,
-            time_s,
+            time_ms,
             torque_nm,
         });
     }
@@ -264,15 +269,15 @@ impl<'a> Axle<'a> {
         &mut self,
         (oil_degc, mean_oil_degc): (f64, f64),
         torque_nm: PerSide<f64>,
-        time_s: u32,
+        time_ms: u32,
         speed_m_s: u8,
     ) {
         let life = &self.tunables.life_count;
         let taken_in_uj = self.ledger.taken_in_uj();
         let surface_degc = self.at.surface_degc;
         let derated = self.derating.map(|side| side.open || side.withdrawn > 0.0);
-        let time_us = time_s * 1_000_000;
-        let seconds = f64::from(time_s);
+        let time_us = time_ms * 1000;
+        let seconds = 1e-3 * f64::from(time_ms);
         let engaged = self.engaged.zip(torque_nm, |was, torque| {
             torque
                 >= if was {
@@ -304,7 +309,7 @@ impl<'a> Axle<'a> {
         let whole_us = libm::rint(aged_us);
         self.rest_us = aged_us - whole_us;
         self.counters.oil.us = self.counters.oil.us.saturating_add_signed(whole_us as i64);
-        self.counters.way_mm += u64::from(speed_m_s) * u64::from(time_s) * 1000;
+        self.counters.way_mm += u64::from(speed_m_s) * u64::from(time_ms);
         self.counters.awake_us += u64::from(time_us);
     }
 }
