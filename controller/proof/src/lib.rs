@@ -15,6 +15,7 @@ use couplet_controller::stage::arbiter::{
     self, Allocate, Answer, ProportionalSplit, Question, StrictPriority,
 };
 use couplet_controller::stage::guardian::{self, Guardian};
+use couplet_controller::stage::thermal::usage::Part;
 use couplet_controller::stage::{self, Stage};
 use couplet_controller::{Controller, ControllerState, Inputs, Outputs, Period, TraceSignal};
 
@@ -48,7 +49,7 @@ macro_rules! stages {
 /// Everything else that is generic over the arithmetic.
 macro_rules! instance {
     ( $scalar:ty: $solve:ident $project:ident $residual:ident $accept:ident $rest:ident
-      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident $wake:ident $keep:ident ) => {
+      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident $wake:ident $keep:ident $renew:ident $left:ident ) => {
         // SAFETY: the exported names are this package's own and unique.
         #[unsafe(no_mangle)]
         pub fn $solve(question: &Question<$scalar>) -> Answer<$scalar> {
@@ -122,6 +123,17 @@ macro_rules! instance {
         }
         // SAFETY: as above.
         #[unsafe(no_mangle)]
+        pub fn $renew(controller: &mut Controller<$scalar>, part: Part) {
+            controller.renewed(part);
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
+        pub fn $left(controller: &Controller<$scalar>) -> $scalar {
+            let parameters = &controller.calibration().tunables().life_count;
+            controller.life().left_h(parameters)
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
         pub fn $trace(controller: &Controller<$scalar>, values: &mut [f32]) {
             for (value, signal) in values.iter_mut().zip(TraceSignal::<$scalar>::ALL) {
                 *value = (signal.read)(controller.trace());
@@ -167,11 +179,11 @@ stages! { Fast:
     thermal_fast = stage::thermal::Thermal<Fast>;
 }
 instance! { f32: arbiter_f32 project_f32 residual_f32 accept_f32 rest_f32
-new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 wake_f32 keep_f32 }
+new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 wake_f32 keep_f32 renewed_f32 left_f32 }
 instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64
-new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 wake_f64 keep_f64 }
+new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 wake_f64 keep_f64 renewed_f64 left_f64 }
 instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast
-new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast wake_fast keep_fast }
+new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast wake_fast keep_fast renewed_fast left_fast }
 
 /// Shipped laws of allocation beside the exact one: alone, and in the whole controller.
 macro_rules! laws {

@@ -358,6 +358,7 @@ pub fn mirrored(outputs: &Outputs) -> Outputs {
         heat_ceiling: outputs.heat_ceiling.mirrored(),
         time_to_limit_s: outputs.time_to_limit_s.mirrored(),
         heat_limit: outputs.heat_limit.mirrored(),
+        clutch_life_used: outputs.clutch_life_used.mirrored(),
         faults: mirrored_faults(outputs.faults),
         ..*outputs
     }
@@ -392,7 +393,8 @@ pub fn numbers(outputs: &Outputs) -> Vec<f32> {
         side(outputs.core_degc),
         side(outputs.heat_ceiling),
         side(outputs.time_to_limit_s),
-        [outputs.oil_degc, 0.0],
+        side(outputs.clutch_life_used),
+        [outputs.oil_degc, outputs.oil_life_used],
     ]
     .concat()
 }
