@@ -157,7 +157,7 @@ fn bars(
         .fold(0.0, f64::max);
     let scale = if most > 0.0 { (FOOT - TOP) / most } else { 0.0 };
     let mut text = format!(
-        "<figure>\n<figcaption>{words}, {mission}</figcaption>\n<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{words}: largest {most:.3} {unit}\">\n\
+        "<figure class=\"bode\">\n<figcaption>{words}, {mission}</figcaption>\n<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{words}: largest {most:.3} {unit}\">\n\
          <path class=\"grid\" d=\"M{LEFT} {FOOT}H{RIGHT}\"/><path class=\"grid\" d=\"M{LEFT} {TOP}H{RIGHT}\"/>\n\
          <text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">{most:.3}</text><text x=\"{:.0}\" y=\"{FOOT}\" text-anchor=\"end\">0</text>\n\
          <text x=\"{LEFT}\" y=\"{:.0}\">[{unit}]</text>\n",
