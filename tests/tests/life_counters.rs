@@ -328,8 +328,10 @@ fn advice_rises_with_use_and_names_the_worst() {
     for (hours, advice) in limits {
         assert_eq!(oil(hours), advice, "{hours} h");
     }
-    let mut worn = Counters::default();
-    worn.awake_us = 6000 * hour_us;
+    let mut worn = Counters {
+        awake_us: 6000 * hour_us,
+        ..Counters::default()
+    };
     // 1 GJ wears 1.0202 um, computed above; 200 um are a clutch. Half of it leaves as much time as it took.
     worn.clutch.right = ClutchUse::of_heat(98_000_000_000_000_000);
     let told = worn.told(&parameters);
