@@ -11,7 +11,7 @@ mod outputs;
 mod stages;
 mod state;
 
-pub use state::{ControllerState, Delayed};
+pub use state::{ControllerState, Delayed, LastKnown};
 
 use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
@@ -22,7 +22,7 @@ use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
 use crate::stage::authority::{AuthorityIn, Sense};
-use crate::stage::conditioning::Conditioned;
+use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentIn;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorIn;
@@ -138,8 +138,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     ) -> Outputs {
         match self.stages.conditioning.all_fresh(inputs) {
             Some(seen) => {
-                self.state.conditioning = seen;
-                self.find(&seen, request)
+                self.state.conditioning = Kept::AllFresh(*inputs);
+                self.find(&seen, &LastKnown::of(&seen), request)
             }
             None => self.find_in_doubt(inputs, request),
         }
@@ -154,9 +154,17 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
     ) -> Outputs {
         let period_s = self.period.seconds::<S>();
-        let held = &mut self.state.conditioning;
-        let seen = self.stages.conditioning.step(held, inputs, period_s);
-        self.find(&seen, request)
+        let state = &mut self.state;
+        if let Kept::AllFresh(_) = state.conditioning {
+            state.last_known = LastKnown::of(&state.conditioning.seen());
+        }
+        let seen = self
+            .stages
+            .conditioning
+            .step(&mut state.conditioning, inputs, period_s);
+        state.last_known = state.last_known.followed_by(&seen);
+        let known = state.last_known;
+        self.find(&seen, &known, request)
     }
 
     /// Everything after conditioning.
@@ -164,6 +172,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     fn find(
         &mut self,
         seen: &Conditioned<S>,
+        known: &LastKnown<S>,
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
     ) -> Outputs {
         let period_s = self.period.seconds::<S>();
@@ -212,18 +221,12 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let motion = &trace.motion;
         let forward = motion.speed_m_s * motion.direction;
 
-        // A brake that was pressed when its signal went away counts as pressed.
-        let brake_bar = if seen.brake_bar.is_lost() {
-            delayed.brake_bar
-        } else {
-            seen.brake_bar
-        };
         let asked = DriverIntentIn {
             pedal: seen.pedal,
             steering_wheel_rad: seen.steering_wheel_rad,
             carrier_torque_nm: seen.carrier_torque_nm,
             carrier_torque_wanted_nm: seen.carrier_torque_wanted_nm,
-            brake_bar,
+            brake_bar: known.brake_bar,
             forward_m_s: forward,
             direction: motion.direction,
             yaw_rate_rad_s: motion.yaw_rate_rad_s,
@@ -258,15 +261,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let reference = &trace.reference;
 
         let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
-        // What the master or the driver last took away stays taken away when the channel is lost.
-        let last_known =
-            |now: Sensed<S>, before: Sensed<S>| if now.is_lost() { before } else { now };
-        let rear_torque_cap = last_known(seen.rear_torque_cap_nm, delayed.rear_torque_cap_nm);
-        let yaw_moment_cap = last_known(seen.yaw_moment_cap_nm, delayed.yaw_moment_cap_nm);
-        let anti_lock_order = last_known(seen.anti_lock_active, delayed.anti_lock_active);
-        let stability_order = last_known(seen.stability_active, delayed.stability_active);
-        let anti_lock = ordered(anti_lock_order, S::ZERO);
-        let stability = ordered(stability_order, S::ZERO);
+        let anti_lock = ordered(known.anti_lock_active, S::ZERO);
+        let stability = ordered(known.stability_active, S::ZERO);
         stages.yaw_control.step_into(
             &mut state.yaw_control,
             &YawControlIn {
@@ -344,8 +340,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 health_share: verdict.capacity_share,
                 health: verdict.health,
                 may_differ: verdict.may_differ,
-                rear_torque_cap_nm: rear_torque_cap,
-                yaw_moment_cap_nm: yaw_moment_cap,
+                rear_torque_cap_nm: known.rear_torque_cap_nm,
+                yaw_moment_cap_nm: known.yaw_moment_cap_nm,
                 // A lost order channel counts as an order.
                 open_now: ordered(seen.open_now, S::ONE),
                 brake_control: anti_lock || stability,
@@ -485,11 +481,6 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             oil_degc: heat.oil_degc,
             core_degc: heat.core_degc,
             heat_w: heat.heat_w,
-            rear_torque_cap_nm: rear_torque_cap,
-            yaw_moment_cap_nm: yaw_moment_cap,
-            anti_lock_active: anti_lock_order,
-            stability_active: stability_order,
-            brake_bar,
         };
         state.tick = state.tick.next();
         trace.capacity_nm = capacity;

@@ -122,7 +122,7 @@ fn no_capacity_falls_faster_than_the_page_allows_without_a_reason_of_rank() {
                 assert!(
                     !beyond
                         || may_fall(
-                            one.state().conditioning.open_now,
+                            one.state().conditioning.seen().open_now,
                             one.trace(),
                             &out,
                             &before

@@ -161,7 +161,7 @@ fn judged<A: Allocate<f32> + std::fmt::Debug>(law: A, seed: u64, torn: bool) -> 
                 place()
             );
         }
-        if inputs.open_now.value > 0.5 && one.state().conditioning.open_now.is_fresh() {
+        if inputs.open_now.value > 0.5 && one.state().conditioning.seen().open_now.is_fresh() {
             assert_eq!(out.capacity_nm, PerSide::both(0.0), "{}", place());
         }
         // Without a cap in force no law can bring the second channel up against us: the octagon is inside its limits.

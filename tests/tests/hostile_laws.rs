@@ -164,7 +164,7 @@ where
         let inputs = if torn { wild.next() } else { drive.next() };
         let out = one.step(&inputs);
         let trace = one.trace();
-        let seen = &one.state().conditioning;
+        let seen = one.state().conditioning.seen();
         let place = || format!("{named}, seed {seed}, step {step}: {out:?}");
         assert!(
             holds(&trace.possible.octagon, trace.answer.torque_nm),

@@ -1,11 +1,11 @@
 //! Everything the controller remembers, the one-step delays among it.
 
-use crate::numerics::Real;
+use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Tick};
 use crate::signal::Limit;
 use crate::stage::actuation;
 use crate::stage::authority::Sense;
-use crate::stage::conditioning::Conditioned;
+use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentState;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorState;
@@ -38,16 +38,48 @@ pub struct Delayed<S> {
     pub core_degc: PerSide<S>,
     /// Slip heat, W: price of torque in the allocation.
     pub heat_w: PerSide<S>,
-    /// Master's cap on the rear torque as last known, Nm.
+}
+
+/// What the master or the driver last ordered: it stays in force when its channel is lost. Kept up while something is missing; as long as
+/// nothing is, the readings themselves say it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LastKnown<S> {
+    /// Master's cap on the rear torque, Nm.
     pub rear_torque_cap_nm: Sensed<S>,
-    /// Master's cap on the yaw moment as last known, Nm.
+    /// Master's cap on the yaw moment, Nm.
     pub yaw_moment_cap_nm: Sensed<S>,
-    /// Anti-lock braking as last known.
+    /// Anti-lock braking.
     pub anti_lock_active: Sensed<S>,
-    /// Stability control as last known.
+    /// Stability control.
     pub stability_active: Sensed<S>,
-    /// Brake pressure as last known, bar.
+    /// Brake pressure, bar: a brake that was pressed when its signal went away counts as pressed.
     pub brake_bar: Sensed<S>,
+}
+
+impl<S: Scalar> LastKnown<S> {
+    /// What these inputs say.
+    #[inline(always)]
+    pub(super) fn of(seen: &Conditioned<S>) -> Self {
+        Self {
+            rear_torque_cap_nm: seen.rear_torque_cap_nm,
+            yaw_moment_cap_nm: seen.yaw_moment_cap_nm,
+            anti_lock_active: seen.anti_lock_active,
+            stability_active: seen.stability_active,
+            brake_bar: seen.brake_bar,
+        }
+    }
+
+    /// What these inputs say, and where one is lost what was known before.
+    pub(super) fn followed_by(self, seen: &Conditioned<S>) -> Self {
+        let last = |now: Sensed<S>, before: Sensed<S>| if now.is_lost() { before } else { now };
+        Self {
+            rear_torque_cap_nm: last(seen.rear_torque_cap_nm, self.rear_torque_cap_nm),
+            yaw_moment_cap_nm: last(seen.yaw_moment_cap_nm, self.yaw_moment_cap_nm),
+            anti_lock_active: last(seen.anti_lock_active, self.anti_lock_active),
+            stability_active: last(seen.stability_active, self.stability_active),
+            brake_bar: last(seen.brake_bar, self.brake_bar),
+        }
+    }
 }
 
 /// Everything the controller remembers: copy it to replay or to compare. `R` and `I` are what the laws of yaw reference and
@@ -59,7 +91,9 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     /// One-step delays.
     pub delayed: Delayed<S>,
     /// Conditioning.
-    pub conditioning: Conditioned<S>,
+    pub conditioning: Kept<S>,
+    /// Orders as last known.
+    pub last_known: LastKnown<S>,
     /// Monitor.
     pub monitor: MonitorState,
     /// Vehicle state.
@@ -91,7 +125,8 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
                 heat_ceiling: PerSide::both(S::ONE),
                 ..Delayed::default()
             },
-            conditioning: Conditioned::default(),
+            conditioning: Kept::default(),
+            last_known: LastKnown::default(),
             monitor: MonitorState::default(),
             vehicle_state: VehicleStateState::default(),
             driver_intent: I::default(),

@@ -1,5 +1,6 @@
 //! Arithmetic every stage shares: scalars, filters, limits over time, tables.
 
+mod angle;
 pub mod filter;
 pub mod scalar;
 pub mod table;

@@ -231,8 +231,9 @@ impl Real for f32 {
         libm::cosf(self)
     }
 
+    #[inline(always)]
     fn sine_cosine(self) -> (Self, Self) {
-        libm::sincosf(self)
+        super::angle::sine_cosine(self)
     }
 }
 

@@ -437,16 +437,22 @@ impl<S: Real> Stage<S> for Authority<S> {
         sum.lower_high(ahead, Limit::WindUp);
         sum.raise_low(-behind, Limit::WindUp);
         sum.cap(tune.propshaft_nm, Limit::Propshaft);
-        sum.cap(input.rear_torque_cap_nm.or(everything), Limit::MasterCap);
+        let master_nm = input.rear_torque_cap_nm.or(everything);
+        if !(master_nm >= tune.propshaft_nm) {
+            sum.cap(master_nm, Limit::MasterCap);
+        }
 
         let fast = fade_in(input.forward_m_s, S::of(15.0), S::of(44.4));
         let most = tune.difference_nm + (tune.difference_fast_nm - tune.difference_nm) * fast;
         let mut difference = NamedSpan::new(-everything, everything, Limit::Capacity);
         difference.cap(most, Limit::YawLimit);
-        let cap = input
-            .yaw_moment_cap_nm
-            .map(|moment| moment.per(self.moment_per_difference));
-        difference.cap(cap.or(everything), Limit::MasterCap);
+        let reach_nm = everything * self.moment_per_difference;
+        let moment_nm = input.yaw_moment_cap_nm.or(reach_nm + reach_nm);
+        // Twice what the clutches can do: no rounding of the quotient brings that within reach.
+        if !(moment_nm >= reach_nm + reach_nm) {
+            let cap = moment_nm.per(self.moment_per_difference);
+            difference.cap(cap, Limit::MasterCap);
+        }
         if !input.may_differ {
             difference.cap(S::ZERO, Limit::Fault);
         }

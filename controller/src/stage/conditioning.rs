@@ -2,7 +2,7 @@
 //!
 //! A reading is good when its sender vouches for it, it is young enough, finite and inside its believable range. A good
 //! reading is fresh; without one the last good value is held for a time, then it is lost. Nothing that is not finite
-//! passes. In: [`Inputs`]. Out: [`Conditioned`], which is also the state.
+//! passes. In: [`Inputs`]. Out: [`Conditioned`].
 
 use super::Stage;
 use crate::calibration;
@@ -46,6 +46,63 @@ pub struct Conditioned<S> {
     pub anti_lock_active: Sensed<S>,
     /// Brake-based stability control at work.
     pub stability_active: Sensed<S>,
+}
+
+impl<S: Scalar> Conditioned<S> {
+    /// Readings that are all good.
+    #[inline(always)]
+    fn fresh(input: &Inputs) -> Self {
+        // What lies inside a range is a number.
+        let fresh = |reading: &Reading| Sensed::Fresh(S::of_number(reading.value));
+        Self {
+            wheel_speed_rad_s: PerWheel {
+                front_left: fresh(&input.wheel_speed_front_left),
+                front_right: fresh(&input.wheel_speed_front_right),
+                rear_left: fresh(&input.wheel_speed_rear_left),
+                rear_right: fresh(&input.wheel_speed_rear_right),
+            },
+            yaw_rate_rad_s: fresh(&input.yaw_rate),
+            lateral_acceleration_m_s2: fresh(&input.lateral_acceleration),
+            longitudinal_acceleration_m_s2: fresh(&input.longitudinal_acceleration),
+            steering_wheel_rad: fresh(&input.steering_wheel_angle),
+            pedal: fresh(&input.accelerator_pedal),
+            brake_bar: fresh(&input.brake_pressure),
+            carrier_torque_nm: fresh(&input.carrier_torque),
+            carrier_torque_wanted_nm: fresh(&input.carrier_torque_wanted),
+            gear: fresh(&input.gear),
+            ambient_degc: fresh(&input.ambient_temperature),
+            rear_torque_cap_nm: fresh(&input.rear_torque_cap),
+            yaw_moment_cap_nm: fresh(&input.yaw_moment_cap),
+            open_now: fresh(&input.open_now),
+            anti_lock_active: fresh(&input.anti_lock_active),
+            stability_active: fresh(&input.stability_active),
+        }
+    }
+}
+
+/// What the stage remembers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Kept<S> {
+    /// All readings were good: they themselves.
+    AllFresh(Inputs),
+    /// Some were not.
+    OneByOne(Conditioned<S>),
+}
+
+impl<S: Scalar> Default for Kept<S> {
+    fn default() -> Self {
+        Self::OneByOne(Conditioned::default())
+    }
+}
+
+impl<S: Scalar> Kept<S> {
+    /// Every input as it was seen in the last step.
+    pub fn seen(&self) -> Conditioned<S> {
+        match self {
+            Self::AllFresh(inputs) => Conditioned::fresh(inputs),
+            Self::OneByOne(seen) => *seen,
+        }
+    }
 }
 
 /// The stage.
@@ -115,31 +172,7 @@ impl<S: Scalar> Conditioning<S> {
         if !all {
             return None;
         }
-        // What lies inside a range is a number.
-        let fresh = |reading: &Reading| Sensed::Fresh(S::of_number(reading.value));
-        Some(Conditioned {
-            wheel_speed_rad_s: PerWheel {
-                front_left: fresh(&input.wheel_speed_front_left),
-                front_right: fresh(&input.wheel_speed_front_right),
-                rear_left: fresh(&input.wheel_speed_rear_left),
-                rear_right: fresh(&input.wheel_speed_rear_right),
-            },
-            yaw_rate_rad_s: fresh(&input.yaw_rate),
-            lateral_acceleration_m_s2: fresh(&input.lateral_acceleration),
-            longitudinal_acceleration_m_s2: fresh(&input.longitudinal_acceleration),
-            steering_wheel_rad: fresh(&input.steering_wheel_angle),
-            pedal: fresh(&input.accelerator_pedal),
-            brake_bar: fresh(&input.brake_pressure),
-            carrier_torque_nm: fresh(&input.carrier_torque),
-            carrier_torque_wanted_nm: fresh(&input.carrier_torque_wanted),
-            gear: fresh(&input.gear),
-            ambient_degc: fresh(&input.ambient_temperature),
-            rear_torque_cap_nm: fresh(&input.rear_torque_cap),
-            yaw_moment_cap_nm: fresh(&input.yaw_moment_cap),
-            open_now: fresh(&input.open_now),
-            anti_lock_active: fresh(&input.anti_lock_active),
-            stability_active: fresh(&input.stability_active),
-        })
+        Some(Conditioned::fresh(input))
     }
 
     /// Whether that holds of all readings.
@@ -244,14 +277,15 @@ fn lies_inside(value: f32, (low, high): (f32, f32)) -> bool {
 impl<S: Scalar> Stage<S> for Conditioning<S> {
     type In = Inputs;
     type Out = Conditioned<S>;
-    type State = Conditioned<S>;
+    type State = Kept<S>;
 
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
         let admit = |place: &mut Sensed<S>, reading: &Reading, believable| {
             self.admit(place, reading, believable, period_s);
         };
-        let wheel = &mut state.wheel_speed_rad_s;
+        let mut seen = state.seen();
+        let wheel = &mut seen.wheel_speed_rad_s;
         admit(
             &mut wheel.front_left,
             &input.wheel_speed_front_left,
@@ -272,70 +306,71 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
             &input.wheel_speed_rear_right,
             range::wheel_speed_rear_right,
         );
-        admit(&mut state.yaw_rate_rad_s, &input.yaw_rate, range::yaw_rate);
+        admit(&mut seen.yaw_rate_rad_s, &input.yaw_rate, range::yaw_rate);
         admit(
-            &mut state.lateral_acceleration_m_s2,
+            &mut seen.lateral_acceleration_m_s2,
             &input.lateral_acceleration,
             range::lateral_acceleration,
         );
         admit(
-            &mut state.longitudinal_acceleration_m_s2,
+            &mut seen.longitudinal_acceleration_m_s2,
             &input.longitudinal_acceleration,
             range::longitudinal_acceleration,
         );
         admit(
-            &mut state.steering_wheel_rad,
+            &mut seen.steering_wheel_rad,
             &input.steering_wheel_angle,
             range::steering_wheel_angle,
         );
         admit(
-            &mut state.pedal,
+            &mut seen.pedal,
             &input.accelerator_pedal,
             range::accelerator_pedal,
         );
         admit(
-            &mut state.brake_bar,
+            &mut seen.brake_bar,
             &input.brake_pressure,
             range::brake_pressure,
         );
         admit(
-            &mut state.carrier_torque_nm,
+            &mut seen.carrier_torque_nm,
             &input.carrier_torque,
             range::carrier_torque,
         );
         admit(
-            &mut state.carrier_torque_wanted_nm,
+            &mut seen.carrier_torque_wanted_nm,
             &input.carrier_torque_wanted,
             range::carrier_torque_wanted,
         );
-        admit(&mut state.gear, &input.gear, range::gear);
+        admit(&mut seen.gear, &input.gear, range::gear);
         admit(
-            &mut state.ambient_degc,
+            &mut seen.ambient_degc,
             &input.ambient_temperature,
             range::ambient_temperature,
         );
         admit(
-            &mut state.rear_torque_cap_nm,
+            &mut seen.rear_torque_cap_nm,
             &input.rear_torque_cap,
             range::rear_torque_cap,
         );
         admit(
-            &mut state.yaw_moment_cap_nm,
+            &mut seen.yaw_moment_cap_nm,
             &input.yaw_moment_cap,
             range::yaw_moment_cap,
         );
-        admit(&mut state.open_now, &input.open_now, range::open_now);
+        admit(&mut seen.open_now, &input.open_now, range::open_now);
         admit(
-            &mut state.anti_lock_active,
+            &mut seen.anti_lock_active,
             &input.anti_lock_active,
             range::anti_lock_active,
         );
         admit(
-            &mut state.stability_active,
+            &mut seen.stability_active,
             &input.stability_active,
             range::stability_active,
         );
-        *state
+        *state = Kept::OneByOne(seen);
+        seen
     }
 }
 
@@ -352,7 +387,7 @@ mod tests {
     #[test]
     fn a_value_that_is_not_a_number_is_held_then_lost() {
         let stage = stage();
-        let mut state = Conditioned::default();
+        let mut state = Kept::default();
         let mut inputs = Inputs {
             yaw_rate: Reading::fresh(0.5),
             ..Inputs::default()
@@ -369,7 +404,7 @@ mod tests {
         for _ in 0..40 {
             stage.step(&mut state, &inputs, 0.005);
         }
-        assert_eq!(state.yaw_rate_rad_s, Sensed::Lost);
+        assert_eq!(state.seen().yaw_rate_rad_s, Sensed::Lost);
         inputs.yaw_rate = Reading::fresh(0.1);
         assert_eq!(
             stage.step(&mut state, &inputs, 0.005).yaw_rate_rad_s,
@@ -411,7 +446,7 @@ mod tests {
                 (signal.write)(&mut inputs, Reading::fresh(signal.high));
                 inputs
             });
-        let expected = stage.step(&mut Conditioned::default(), &good, 0.005);
+        let expected = stage.step(&mut Kept::default(), &good, 0.005);
         assert_eq!(stage.all_fresh(&good), Some(expected));
         for signal in INPUT_SIGNALS {
             let old = Reading {
@@ -433,7 +468,7 @@ mod tests {
 
     #[test]
     fn zeroed_memory_is_lost_not_zero() {
-        let out = stage().step(&mut Conditioned::default(), &Inputs::default(), 0.005);
+        let out = stage().step(&mut Kept::default(), &Inputs::default(), 0.005);
         assert_eq!(out, Conditioned::default());
         assert!(out.wheel_speed_rad_s.front_left.is_lost());
     }
@@ -449,7 +484,7 @@ mod tests {
             accelerator_pedal: Reading::fresh(1.01),
             ..Inputs::default()
         };
-        let out = stage().step(&mut Conditioned::default(), &old, 0.005);
+        let out = stage().step(&mut Kept::default(), &old, 0.005);
         assert!(out.yaw_rate_rad_s.is_lost());
         assert!(out.pedal.is_lost());
     }

@@ -171,13 +171,13 @@ impl<S: Scalar> Monitor<S> {
         let contradicts = |witness: S| (yaw_rate - witness).magnitude() > tolerance;
         let axle = |pair: PerSide<Sensed<S>>| match (pair.left, pair.right) {
             (Sensed::Fresh(left), Sensed::Fresh(right)) => {
-                contradicts(((right - left) * self.wheel_radius_m).over(self.track_m, yaw_rate))
+                contradicts(((right - left) * self.wheel_radius_m).per(self.track_m))
             }
             _ => true,
         };
         axle(input.wheel_speed_rad_s.front())
             && axle(input.wheel_speed_rad_s.rear())
-            && contradicts(lateral.over(input.speed_m_s, yaw_rate))
+            && contradicts(lateral.per(input.speed_m_s))
     }
 }
 
