@@ -106,11 +106,16 @@ impl Guardian {
         }
         let request = input.request_nm.map(torque);
         let limit = self.limits(state, input, request);
-        let excess = request.zip(limit, |request, limit| request.saturating_sub(limit));
-        let disagreed = excess.zip(input.request_nm, |excess, request| {
+        // Neither is negative: their difference fits.
+        let excess = request.zip(limit, |request, limit| {
+            I16F16::from_bits(request.to_bits().wrapping_sub(limit.to_bits()))
+        });
+        let sound = input
+            .request_nm
+            .map(|request| (0.0..=f32::MAX).contains(&request));
+        let disagreed = excess.zip(sound, |excess, sound| {
             // A request that is no number, or negative, can be no honest capacity.
-            !(0.0..=f32::MAX).contains(&request)
-                || (excess > FORMAT_SLACK && excess > self.disagreement_nm)
+            !sound || (excess > FORMAT_SLACK && excess > self.disagreement_nm)
         });
         state.disagreements = state.disagreements.zip(disagreed, |count, disagreed| {
             if disagreed {
@@ -127,23 +132,34 @@ impl Guardian {
         state.opened |= overdue.left || overdue.right;
 
         // With every grant its fixed-point form, which the next step's rise starts from.
-        let grant = |request: f32, exact: I16F16, limit: I16F16| {
-            if state.opened {
-                (0.0, I16F16::ZERO)
-            } else if exact <= limit.saturating_add(FORMAT_SLACK) {
-                // Not a number, infinite or negative gives zero; so does a zero of either sign.
-                if (0.0..=f32::MAX).contains(&request) {
-                    (request + 0.0, exact)
-                } else {
+        let grant =
+            |(request, sound): (f32, bool), exact: I16F16, limit: I16F16, excess: I16F16| {
+                if state.opened {
                     (0.0, I16F16::ZERO)
+                } else if excess <= FORMAT_SLACK {
+                    // Not a number, infinite or negative gives zero; so does a zero of either sign.
+                    if sound {
+                        (request + 0.0, exact)
+                    } else {
+                        (0.0, I16F16::ZERO)
+                    }
+                } else {
+                    let granted = capacity_f32(limit, request);
+                    (granted, torque(granted))
                 }
-            } else {
-                let granted = capacity_f32(limit, request);
-                (granted, torque(granted))
-            }
-        };
-        let left = grant(input.request_nm.left, request.left, limit.left);
-        let right = grant(input.request_nm.right, request.right, limit.right);
+            };
+        let left = grant(
+            (input.request_nm.left, sound.left),
+            request.left,
+            limit.left,
+            excess.left,
+        );
+        let right = grant(
+            (input.request_nm.right, sound.right),
+            request.right,
+            limit.right,
+            excess.right,
+        );
         let granted_nm = PerSide {
             left: left.0,
             right: right.0,
@@ -166,10 +182,9 @@ impl Guardian {
             return PerSide::both(I16F16::ZERO);
         }
         let side = |ceiling: f32, previous: I16F16| {
-            let risen = previous.saturating_add(self.rise_per_step_nm);
             part(self.capacity_max_nm, ceiling)
                 .min(self.capacity_max_nm)
-                .min(risen)
+                .min(sum(previous, self.rise_per_step_nm))
         };
         let alone = PerSide {
             left: side(input.ceiling.left, state.previous_nm.left),
@@ -189,8 +204,8 @@ impl Guardian {
 #[inline(always)]
 fn share_cap(cap: I16F16, alone: PerSide<I16F16>, request: PerSide<I16F16>) -> PerSide<I16F16> {
     let wanted = request.zip(alone, |request, limit| request.min(limit));
-    let total = wanted.left.saturating_add(wanted.right);
-    if total <= cap.saturating_add(FORMAT_SLACK) {
+    let total = sum(wanted.left, wanted.right);
+    if total <= sum(cap, FORMAT_SLACK) {
         return alone;
     }
     let excess = total.saturating_sub(cap);
@@ -203,6 +218,16 @@ fn share_cap(cap: I16F16, alone: PerSide<I16F16>, request: PerSide<I16F16>) -> P
         .saturating_sub(cap)
         .max(I16F16::ZERO);
     first.map(|first| first.saturating_sub(rest).max(I16F16::ZERO))
+}
+
+/// The sum of two torques that are not negative; the largest there is where it would be larger.
+#[inline(always)]
+fn sum(one: I16F16, other: I16F16) -> I16F16 {
+    let sum = one
+        .to_bits()
+        .cast_unsigned()
+        .wrapping_add(other.to_bits().cast_unsigned());
+    I16F16::from_bits(sum.min(i32::MAX.cast_unsigned()).cast_signed())
 }
 
 /// A fraction of a capacity, truncated.

@@ -219,39 +219,44 @@ impl<S: Scalar> Allocate<S> for Exact {
     #[inline(always)]
     fn answer_and_resolve(&self, question: &mut Question<S>) -> Answer<S> {
         // The direct way's success proves that there is nothing to resolve, so ordinary questions pay nothing.
-        let (answer, resolved) = solved(question);
-        if let Some(octagon) = resolved {
-            question.octagon = octagon;
-        }
-        answer
+        solved(question)
     }
 }
 
 /// The exact optimum with reasons and multipliers.
 #[inline(always)]
 pub fn solve<S: Scalar>(question: &Question<S>) -> Answer<S> {
-    solved(question).0
+    solved(&mut { *question })
 }
 
-/// The optimum, and the octagon it was found on where that was not plainly the question's own.
+/// The optimum; where the question's octagon was not plainly consistent, it becomes the one the optimum was found on.
 #[inline(always)]
-fn solved<S: Scalar>(question: &Question<S>) -> (Answer<S>, Option<Octagon<S>>) {
+fn solved<S: Scalar>(question: &mut Question<S>) -> Answer<S> {
     let direct = Terms::believable(question)
         .and_then(|terms| Some((direct::optimum(&question.octagon, &terms)?, terms)));
     match direct {
         Some((spot, terms)) => {
             let found = spot.found(&question.octagon);
-            (reasoned(&found, &question.octagon, &terms), None)
+            reasoned(&found, &question.octagon, &terms)
         }
         None => {
-            let (terms, whole) = in_full(question);
-            let answer = Answer {
-                conflict: whole.conflict,
-                ..reasoned(&whole.found, &whole.octagon, &terms)
-            };
-            (answer, Some(whole.octagon))
+            // By value: what is lent to a function must lie in memory, also on the direct way.
+            let (answer, octagon) = solved_in_full(*question);
+            question.octagon = octagon;
+            answer
         }
     }
+}
+
+#[cold]
+#[inline(never)]
+fn solved_in_full<S: Scalar>(question: Question<S>) -> (Answer<S>, Octagon<S>) {
+    let (terms, whole) = in_full(&question);
+    let answer = Answer {
+        conflict: whole.conflict,
+        ..reasoned(&whole.found, &whole.octagon, &terms)
+    };
+    (answer, whole.octagon)
 }
 
 /// The optimum with shortfall and multipliers.
@@ -287,12 +292,14 @@ pub fn project<S: Scalar>(octagon: &Octagon<S>, torque_nm: PerSide<S>) -> (PerSi
     if octagon.plainly_holds(torque_nm) {
         return (torque_nm.map(|side| side + S::ZERO), false);
     }
-    projected(octagon, torque_nm)
+    projected(*octagon, torque_nm)
 }
 
-/// Apart, so that a torque inside does not carry the cost.
+/// Apart and by value, so that a torque inside does not carry the cost.
+#[cold]
 #[inline(never)]
-fn projected<S: Scalar>(octagon: &Octagon<S>, torque_nm: PerSide<S>) -> (PerSide<S>, bool) {
+fn projected<S: Scalar>(octagon: Octagon<S>, torque_nm: PerSide<S>) -> (PerSide<S>, bool) {
+    let octagon = &octagon;
     let sound = torque_nm.left.is_finite() && torque_nm.right.is_finite();
     let torque = if sound {
         torque_nm
