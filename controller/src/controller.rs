@@ -219,6 +219,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             &mut trace.motion,
         );
         let motion = &trace.motion;
+        let clutch_slip_rad_s = motion.clutch_slip_rad_s;
         let forward = motion.speed_m_s * motion.direction;
 
         let asked = DriverIntentIn {
@@ -312,7 +313,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         trace.possible = stages.authority.step(
             &mut state.authority,
             &AuthorityIn {
-                clutch_slip_rad_s: motion.clutch_slip_rad_s,
+                clutch_slip_rad_s,
                 forward_m_s: forward,
                 direction: motion.direction,
                 rear_load_n: motion.rear_load_n,
@@ -410,12 +411,13 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             // What the second channel grants is a number.
             S::of_number(granted).at_most(wanted)
         });
+        // Torque inside the octagon, and a lock's: both are numbers.
         let carried = answer.torque_nm.zip(capacity, |torque, capacity| {
-            torque.within(-capacity, capacity)
+            torque.at_least(-capacity).at_most(capacity)
         });
         // A stuck clutch carries what the wheels make it carry, at most its capacity; the command would be a wrong guess.
         let held = motion.lock_torque_nm.zip(capacity, |torque, capacity| {
-            torque.within(-capacity, capacity)
+            torque.at_least(-capacity).at_most(capacity)
         });
         let stuck = possible.near_stick;
         let torque = PerSide {
@@ -431,7 +433,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             &mut state.actuation,
             &actuation::In {
                 granted_nm: capacity,
-                slip_rad_s: motion.clutch_slip_rad_s,
+                slip_rad_s: clutch_slip_rad_s,
                 core_degc: delayed.core_degc,
                 oil_degc: delayed.oil_degc,
             },
@@ -442,8 +444,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let moving_off = intent.launch > S::HALF && forward.magnitude() < S::of(CRAWL_M_S);
         let made_by = |slip: Sensed<S>, sense: Sense| {
             slip.map(|slip| match sense {
-                Sense::Forward if moving_off => slip.most(S::ZERO),
-                Sense::Backward if moving_off => slip.least(S::ZERO),
+                Sense::Forward if moving_off => slip.at_least(S::ZERO),
+                Sense::Backward if moving_off => slip.at_most(S::ZERO),
                 _ => slip,
             })
         };
@@ -451,7 +453,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             &mut state.thermal,
             &thermal::In {
                 granted_nm: capacity,
-                slip_rad_s: motion.clutch_slip_rad_s.zip(possible.sense, made_by),
+                slip_rad_s: clutch_slip_rad_s.zip(possible.sense, made_by),
                 speed_m_s: motion.speed_m_s,
                 ambient_degc: seen.ambient_degc.or(stages
                     .thermal

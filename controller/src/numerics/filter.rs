@@ -25,8 +25,15 @@ impl<S: Scalar> Lag<S> {
     /// One step by a share of [`lag_share`] worked out beforehand.
     pub fn follow(&mut self, target: S, share: S) -> S {
         if target.is_finite() {
-            self.value = self.value + (target - self.value) * share;
+            self.follow_number(target, share)
+        } else {
+            self.value
         }
+    }
+
+    /// The same towards a target that is a number of ordinary size, such as one clipped to a range: nothing to check.
+    pub fn follow_number(&mut self, target: S, share: S) -> S {
+        self.value = self.value + (target - self.value) * share;
         self.value
     }
 }

@@ -51,7 +51,7 @@ pub fn step<S: Scalar>(
     state: &mut State<S>,
     now: &Temperatures<S>,
     heat_w: PerSide<S>,
-    around: &Surroundings<S>,
+    around: impl FnOnce() -> Surroundings<S>,
     (period_s, moved): (S, bool),
 ) -> PerSide<S> {
     if state.waits == 0 && !moved {
@@ -62,7 +62,7 @@ pub fn step<S: Scalar>(
             left: state.heat_w.left.follow(heat_w.left, share),
             right: state.heat_w.right.follow(heat_w.right, share),
         };
-        stride(parameters, limits, tunables, state, now, mean_w, around);
+        stride(parameters, limits, tunables, state, now, mean_w, &around());
         state.told_s = told(limits, tunables, state, now);
     }
     state.waits = state.waits.saturating_sub(1);

@@ -338,7 +338,8 @@ impl<S: Real> Stage<S> for Thermal<S> {
     #[inline(always)]
     fn step(&self, state: &mut State<S>, input: &In<S>, period_s: S) -> Out<S> {
         let tunables = &self.tunables;
-        let around = Surroundings {
+        // Asked only in a step that moves heat or looks ahead.
+        let around = || Surroundings {
             speed_m_s: input.speed_m_s,
             ambient_degc: self.believed_ambient(input.ambient_degc),
         };
@@ -347,6 +348,7 @@ impl<S: Real> Stage<S> for Thermal<S> {
         let at = match state.at {
             Some(at) if (steps + S::HALF) * period_s <= S::of(MOVE_EVERY_S) => at,
             _ => {
+                let around = around();
                 let taken_in_uj = state.estimate.taken_in_uj();
                 state.bound.advance(
                     &tunables.network,
@@ -408,7 +410,7 @@ impl<S: Real> Stage<S> for Thermal<S> {
             &mut state.forecast,
             &most,
             heat_w,
-            &around,
+            around,
             (period_s, moved),
         );
         Out {

@@ -27,7 +27,7 @@ pub(super) fn step<S: Scalar>(
     slip: S,
 ) -> S {
     let tunables = &stage.tunables;
-    let now = state.now.follow(
+    let now = state.now.follow_number(
         used_now.up_to(tunables.friction_ceiling),
         stage.ready.friction_share,
     );

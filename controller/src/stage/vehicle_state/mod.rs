@@ -294,16 +294,6 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         let (sine, cosine) = road_wheel.sine_cosine();
         out.road_wheel_sine = sine;
         out.road_wheel_cosine = cosine;
-        if wheels.all_fresh {
-            let wheel = wheels.speed_rad_s;
-            let shaft = self.shaft_speed_rad_s(wheel.front_left, wheel.front_right);
-            out.shaft_speed_rad_s = Sensed::Fresh(shaft);
-            out.clutch_slip_rad_s.left = Sensed::Fresh(shaft - wheel.rear_left);
-            out.clutch_slip_rad_s.right = Sensed::Fresh(shaft - wheel.rear_right);
-        } else {
-            (out.shaft_speed_rad_s, out.clutch_slip_rad_s) =
-                self.doubtful_slip(input.wheel_speed_rad_s, direction);
-        }
         let rear_torque_nm = input.rear_torque_nm;
 
         // Without the accelerometer a steady turn is the best guess.
@@ -435,6 +425,18 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         out.unlike_tyres = state.radius.unlike;
         out.overspeed_effective =
             self.ready.with_overspeed * (S::ONE + state.radius.rear_to_front) - S::ONE;
+        // Last, so that a reader that follows knows without a look that they are fresh.
+        if wheels.all_fresh {
+            let shaft = self.shaft_speed_rad_s(wheel.front_left, wheel.front_right);
+            out.shaft_speed_rad_s = Sensed::Fresh(shaft);
+            out.clutch_slip_rad_s = PerSide {
+                left: Sensed::Fresh(shaft - wheel.rear_left),
+                right: Sensed::Fresh(shaft - wheel.rear_right),
+            };
+        } else {
+            (out.shaft_speed_rad_s, out.clutch_slip_rad_s) =
+                self.doubtful_slip(input.wheel_speed_rad_s, direction);
+        }
     }
 }
 

@@ -37,7 +37,9 @@ impl<S: Real> VehicleState<S> {
                 // A bank is felt for long; sideslip changes soon. What stays of the difference is bank.
                 let bound = S::of(2.0);
                 let difference = (felt - steady_turn).within(-bound, bound) * moving;
-                let bank = state.bank_m_s2.follow(difference, self.ready.bank_share);
+                let bank = state
+                    .bank_m_s2
+                    .follow_number(difference, self.ready.bank_share);
                 // The tyres carry what is felt, bank included.
                 let steady = self.single_track_sideslip(speed, yaw_rate, felt);
                 let road_wheel = input

@@ -110,7 +110,7 @@ pub(super) fn step<S: Real>(
         let share = stage.ready.slope_share * trust;
         state
             .slope_m_s2
-            .follow((felt - seen).within(-bound, bound), share);
+            .follow_number((felt - seen).within(-bound, bound), share);
     }
     state.speed_m_s
 }
