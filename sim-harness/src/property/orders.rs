@@ -28,6 +28,11 @@ const fn about(places: &'static [&'static str], property: Property) -> Property 
 /// Capacity of both clutches together that counts as released, N m.
 const RELEASED_NM: f64 = 50.0;
 
+/// Whether a flag is up: beyond its range it says nothing, and counts as lost in its own time.
+fn is_up(flag: f64) -> bool {
+    flag > 0.5 && flag <= 1.0
+}
+
 /// Measure of released clutches at a sample.
 fn released(both: &[f64], index: usize) -> f64 {
     (RELEASED_NM - both[index]) / RELEASED_NM
@@ -41,7 +46,7 @@ pub const OPEN_NOW: Property = about(
         "20 ms after the order to open both clutches are open",
         |seen, _| {
             let both = sum(&sides(seen, "given_capacity")?);
-            let order: Vec<bool> = row(seen, "open_now")?.iter().map(|v| *v > 0.5).collect();
+            let order: Vec<bool> = row(seen, "open_now")?.iter().map(|v| is_up(*v)).collect();
             once_held(&order, steps(seen, 0.02), |index| released(&both, index))
         },
     ),
@@ -58,7 +63,7 @@ pub const BRAKES: Property = about(
             let anti_lock = row(seen, "anti_lock_active")?;
             let stability = row(seen, "stability_active")?;
             let active = anti_lock.iter().zip(&stability);
-            let active: Vec<bool> = active.map(|(a, s)| *a > 0.5 || *s > 0.5).collect();
+            let active: Vec<bool> = active.map(|(a, s)| is_up(*a) || is_up(*s)).collect();
             once_held(&active, steps(seen, 0.1), |index| released(&both, index))
         },
     ),
