@@ -93,6 +93,7 @@ pub const HISTORY: &[Step] = &[
                 from: ("vehicle_state", "radius_learning_s"),
                 instead: "vehicle_state.radius_learning_m: ratios are averaged over way, not time",
             },
+            Change::Added(("vehicle_state", "speed_margin_anti_lock_m_s2")),
             Change::Added(("vehicle_state", "radius_learning_m")),
             Change::Added(("vehicle_state", "unlike_tyres_start")),
             Change::Added(("vehicle_state", "unlike_tyres_end")),

@@ -47,6 +47,7 @@ catalogue! {
         speed_margin_m_s2 ["m/s2"] 0.2 .. 10.0 = 2.5, Chosen, "At crawl, speed may change this much faster than the accelerometer says: room for a grade not learned yet.";
         speed_margin_fast_m_s2 ["m/s2"] 0.1 .. 10.0 = 0.5, Chosen, "The same from 10 m/s on.";
         speed_margin_free_m_s2 ["m/s2"] 0.1 .. 20.0 = 0.7, Chosen, "The same the way the wheels cannot be wrong: down when driven, up when braked, both when rolling.";
+        speed_margin_anti_lock_m_s2 ["m/s2"] 0.01 .. 10.0 = 0.05, Chosen, "The same downwards under anti-lock control, when no wheel rolls freely for long and the slope is known; three times this upwards.";
         speed_margin_blind_m_s2 ["m/s2"] 1.0 .. 30.0 = 12.0, Chosen, "The same without an accelerometer: what tyres can do.";
         slope_memory_s ["s"] 0.1 .. 20.0 = 1.5, Chosen, "Time constant with which the slope is learned from rolling wheels.";
         sideslip_leak_s ["s"] 0.1 .. 20.0 = 5.0, Chosen, "Time constant with which the integrated sideslip returns to the single-track value in a slide.";

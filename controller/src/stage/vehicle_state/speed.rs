@@ -20,6 +20,8 @@ pub struct SpeedState<S> {
     pub slope_m_s2: Lag<S>,
     /// Change of speed that the wheels showed beyond what was felt, m/s2, in body axes.
     pub surprise_m_s2: S,
+    /// How well the slope is known, 0 at a stand to 1.
+    pub slope_known: S,
     /// Whether any proposal was ever followed.
     pub started: bool,
 }
@@ -56,10 +58,19 @@ pub(super) fn step<S: Real>(
         .left
         .at_most(front.right)
         .at_most(rear.left.at_most(rear.right));
-    let fastest = front
-        .left
-        .at_least(front.right)
-        .at_least(rear.left.at_least(rear.right));
+    // Under anti-lock control one front wheel stops and the differential makes the other one fast: little above their mean,
+    // the carrier's, is believed.
+    let anti_lock = input.anti_lock_active;
+    let fastest_front = if anti_lock {
+        let mean = front.sum() * S::HALF;
+        front
+            .left
+            .at_least(front.right)
+            .at_most(mean + mean * S::of(0.02))
+    } else {
+        front.left.at_least(front.right)
+    };
+    let fastest = fastest_front.at_least(rear.left.at_least(rear.right));
     let mean = (front.sum() + rear.sum()) * S::HALF * S::HALF;
     let driven = driving * (S::ONE - braked);
     let dragged = fade_in(-torque, S::of(60.0), S::of(300.0)).at_least(braked);
@@ -88,10 +99,17 @@ pub(super) fn step<S: Real>(
         let tight = tune.speed_margin_fast_m_s2
             + (tune.speed_margin_m_s2 - tune.speed_margin_fast_m_s2) * crawl;
         let free = (tune.speed_margin_free_m_s2 - tight).at_least(S::ZERO);
-        (
-            tight + free * (S::ONE - driven),
-            tight + free * (S::ONE - dragged),
-        )
+        let rise = tight + free * (S::ONE - driven);
+        let fall = tight + free * (S::ONE - dragged);
+        if anti_lock {
+            // All wheels let go and catch again below the car's speed: what is felt tells more, once the slope is known.
+            let least = tune.speed_margin_anti_lock_m_s2;
+            let narrowed = |margin: S, least: S| margin + (least - margin) * state.slope_known;
+            // No wheel that brakes is faster than the car: what lies above is believed sooner.
+            (narrowed(rise, least + least + least), narrowed(fall, least))
+        } else {
+            (rise, fall)
+        }
     };
     let low = forward + (change - fall) * period_s;
     let high = forward + (change + rise) * period_s;
@@ -101,7 +119,7 @@ pub(super) fn step<S: Real>(
 
     // Wheels near the estimate tell the true change of speed; the rest of what the accelerometer feels is slope. Wheels that
     // spin or lock leave it, and the slope stays: it once learned the spin of four wheels on ice.
-    if !blind {
+    if !(blind || anti_lock) {
         let forward = state.speed_m_s * direction;
         let apart = (fastest - forward).at_least(forward - slowest);
         let reach = S::of(0.1) + forward * S::of(0.01);
@@ -111,6 +129,11 @@ pub(super) fn step<S: Real>(
         state
             .slope_m_s2
             .follow_number((felt - seen).within(-bound, bound), share);
+        state.slope_known = if forward < S::ONE {
+            S::ZERO
+        } else {
+            state.slope_known + (S::ONE - state.slope_known) * share
+        };
     }
     state.speed_m_s
 }
