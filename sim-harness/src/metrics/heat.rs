@@ -94,8 +94,8 @@ fn of_side(record: &Record, side: &'static str) -> Option<Vec<Transition>> {
     };
     let mut found = Vec::new();
     let mut before = Leave::Full;
-    // The part of an absolute temperature is the one whose slope was at work, the surface where none was.
-    let mut part = "surface";
+    // The part of an absolute temperature is the one whose slope was at work.
+    let mut part = "";
     for index in 0..record.len() {
         let (now, reason) = (leave(index), name(index));
         part = match reason {
@@ -106,6 +106,9 @@ fn of_side(record: &Record, side: &'static str) -> Option<Vec<Transition>> {
         };
         if now == before {
             continue;
+        }
+        if part.is_empty() {
+            part = first_to_limit(record, side, index);
         }
         let of = |kind: &str| {
             let name = match part {
@@ -140,6 +143,19 @@ fn of_side(record: &Record, side: &'static str) -> Option<Vec<Transition>> {
         before = now;
     }
     Some(found)
+}
+
+/// Surfaces may be this much hotter than the oil before they reach their absolute temperature first, K: half of what lies between the
+/// two in the table.
+const SURFACE_OVER_OIL_K: f32 = 60.0;
+
+/// The part that decides where no slope was at work before: a record does not know the limits, but the oil's is far below the surface's.
+fn first_to_limit(record: &Record, side: &str, index: usize) -> &'static str {
+    let at = |name: &str| record.column(name).map(|column| column[index]);
+    match (at(&format!("bound_surface_{side}")), at("bound_oil")) {
+        (Some(surface), Some(oil)) if surface < oil + SURFACE_OVER_OIL_K => "oil",
+        _ => "surface",
+    }
 }
 
 /// Share of the torque asked for that heat took away, 0 to 1, both sides together; nothing without the controller's trace.
