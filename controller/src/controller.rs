@@ -10,6 +10,7 @@ pub mod laws;
 mod outputs;
 mod stages;
 mod state;
+mod watch;
 
 pub use state::{ControllerState, Delayed, LastKnown};
 
@@ -21,18 +22,17 @@ use crate::signal::{Health, Inputs, Limit, Outputs};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
-use crate::stage::authority::{AuthorityIn, Sense};
+use crate::stage::authority::AuthorityIn;
 use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentIn;
 use crate::stage::guardian;
-use crate::stage::monitor::MonitorIn;
 use crate::stage::thermal;
 use crate::stage::traction::TractionIn;
 use crate::stage::vehicle_state::VehicleStateIn;
 use crate::stage::yaw_control::YawControlIn;
 use crate::stage::yaw_reference::YawReferenceIn;
 use crate::trace::Trace;
-use capacity::capacity_wanted;
+use capacity::{capacity_matched, capacity_wanted};
 use laws::{
     Interpret, OwnIntent, OwnReference, Refer, admitted_answer, admitted_intent, admitted_reference,
 };
@@ -136,6 +136,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         inputs: &Inputs,
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
     ) -> Outputs {
+        let (place, period_s) = (&mut self.state.clutch_pressure_bar, self.period.seconds());
+        self.stages.conditioning.pressures(place, inputs, period_s);
         match self.stages.conditioning.all_fresh(inputs) {
             Some(seen) => {
                 self.state.conditioning = Kept::AllFresh(*inputs);
@@ -182,20 +184,22 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let trace = &mut self.trace;
         let delayed = &state.delayed;
 
+        let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
+        trace.pressure = watch::pressures(
+            &stages.pressure,
+            &mut state.pressure,
+            seen,
+            state.clutch_pressure_bar,
+            delayed,
+            state.thermal.slip_power.torque_nm(),
+            period_s,
+        );
+        let watched = &trace.pressure;
+        let (ceiling, ceiling_by) = watch::ceilings(watched, delayed);
+
         trace.verdict = stages.monitor.step(
             &mut state.monitor,
-            &MonitorIn {
-                wheel_speed_rad_s: seen.wheel_speed_rad_s,
-                yaw_rate_rad_s: seen.yaw_rate_rad_s,
-                steering_wheel_rad: seen.steering_wheel_rad,
-                lateral_acceleration_m_s2: seen.lateral_acceleration_m_s2,
-                longitudinal_acceleration_m_s2: seen.longitudinal_acceleration_m_s2,
-                pedal: seen.pedal,
-                carrier_torque_nm: seen.carrier_torque_nm,
-                open_now: seen.open_now,
-                speed_m_s: delayed.speed_m_s,
-                second_channel_open: state.guardian.opened,
-            },
+            &watch::signals(seen, delayed, watched.faults, state.guardian.opened),
             period_s,
         );
         let verdict = &trace.verdict;
@@ -261,7 +265,6 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             admitted_reference(said, motion.yaw_rate_rad_s, period_s);
         let reference = &trace.reference;
 
-        let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
         let anti_lock = ordered(known.anti_lock_active, S::ZERO);
         let stability = ordered(known.stability_active, S::ZERO);
         stages.yaw_control.step_into(
@@ -335,8 +338,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 },
                 torque_nm: intent.torque_nm,
                 previous_capacity_nm: delayed.capacity_nm,
-                heat_ceiling: delayed.heat_ceiling,
-                heat_by: delayed.heat_by,
+                heat_ceiling: ceiling,
+                heat_by: ceiling_by,
                 oil_degc: delayed.oil_degc,
                 health_share: verdict.capacity_share,
                 health: verdict.health,
@@ -386,18 +389,22 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         trace.answer = admitted_answer(said, inside);
         let answer = &trace.answer;
 
-        let wanted = request(capacity_wanted(
+        let mut wanted = capacity_wanted(
             answer.torque_nm.map(S::magnitude),
             yaw,
             possible,
             delayed.capacity_nm,
             motion.yaw_rate_rad_s,
-        ));
+        );
+        if watched.match_nm.larger() > S::ZERO {
+            wanted = capacity_matched(wanted, watched.match_nm, possible);
+        }
+        let wanted = request(wanted);
         trace.guarded = stages.guardian.step(
             &mut state.guardian,
             &guardian::In {
                 request_nm: wanted.map(S::to_f32),
-                ceiling: delayed.heat_ceiling.map(S::to_f32),
+                ceiling: ceiling.map(S::to_f32),
                 open: ordered(seen.open_now, S::ONE),
                 health_open: verdict.health == Health::Open,
                 master_cap_nm: match seen.rear_torque_cap_nm {
@@ -411,23 +418,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             // What the second channel grants is a number.
             S::of_number(granted).at_most(wanted)
         });
-        // Torque inside the octagon, and a lock's: both are numbers.
-        let carried = answer.torque_nm.zip(capacity, |torque, capacity| {
-            torque.at_least(-capacity).at_most(capacity)
-        });
-        // A stuck clutch carries what the wheels make it carry, at most its capacity; the command would be a wrong guess.
-        let held = motion.lock_torque_nm.zip(capacity, |torque, capacity| {
-            torque.at_least(-capacity).at_most(capacity)
-        });
-        let stuck = possible.near_stick;
-        let torque = PerSide {
-            left: if stuck.left { held.left } else { carried.left },
-            right: if stuck.right {
-                held.right
-            } else {
-                carried.right
-            },
-        };
+        let torque = watch::carried(possible.near_stick, motion, answer.torque_nm, capacity);
 
         trace.actuation = stages.actuation.step(
             &mut state.actuation,
@@ -440,20 +431,29 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             period_s,
         );
 
-        // Moving off, slip against the torque's own sign is a front wheel too slow for its sensor: no heat is made by it.
+        trace.learned = stages.learning.step(
+            &mut state.learning,
+            &watch::lesson(
+                seen,
+                state.clutch_pressure_bar,
+                motion,
+                possible,
+                trace.actuation.pressure_bar,
+                delayed.oil_degc,
+                verdict.health,
+                state.actuation,
+            ),
+            period_s,
+        );
+        state.actuation = trace.learned;
+
         let moving_off = intent.launch > S::HALF && forward.magnitude() < S::of(CRAWL_M_S);
-        let made_by = |slip: Sensed<S>, sense: Sense| {
-            slip.map(|slip| match sense {
-                Sense::Forward if moving_off => slip.at_least(S::ZERO),
-                Sense::Backward if moving_off => slip.at_most(S::ZERO),
-                _ => slip,
-            })
-        };
         trace.heat = stages.thermal.step(
             &mut state.thermal,
             &thermal::In {
-                granted_nm: capacity,
-                slip_rad_s: clutch_slip_rad_s.zip(possible.sense, made_by),
+                // A clutch that does not open makes heat all the same.
+                granted_nm: capacity.zip(watched.passed_nm, S::most),
+                slip_rad_s: watch::heating_slip(clutch_slip_rad_s, possible, moving_off),
                 speed_m_s: motion.speed_m_s,
                 ambient_degc: seen.ambient_degc.or(stages
                     .thermal
@@ -469,6 +469,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         state.delayed = Delayed {
             torque_nm: torque,
             capacity_nm: capacity,
+            pressure_bar: trace.actuation.pressure_bar,
+            road_wheel_rad: motion.road_wheel_rad,
             speed_m_s: motion.speed_m_s,
             shortfall_nm: answer.shortfall_nm.difference() * stages.authority.moment_per_difference,
             stuck: (possible.near_stick.left && closed.left)

@@ -11,6 +11,7 @@ use crate::stage::arbiter::Answer;
 use crate::stage::authority::{Possible, Sense};
 use crate::stage::driver_intent::Intent;
 use crate::stage::guardian;
+use crate::stage::monitor::pressure::PressureOut;
 use crate::stage::monitor::{Fault, Verdict};
 use crate::stage::thermal;
 use crate::stage::traction::RearDemand;
@@ -32,6 +33,8 @@ pub struct Mended {
 pub struct Trace<S> {
     /// Monitor.
     pub verdict: Verdict<S>,
+    /// Watch of the clutch pressures.
+    pub pressure: PressureOut<S>,
     /// Vehicle state.
     pub motion: Motion<S>,
     /// Driver intent.
@@ -58,6 +61,8 @@ pub struct Trace<S> {
     pub torque_nm: PerSide<S>,
     /// Actuation.
     pub actuation: actuation::Out<S>,
+    /// What is known of touch points and valves after the step.
+    pub learned: actuation::State<S>,
     /// Thermal.
     pub heat: thermal::Out<S>,
 }
@@ -130,8 +135,20 @@ fn sense_number(sense: Sense) -> f32 {
     }
 }
 
-/// Faults that name a wheel: they change places in the mirror, so they have channels of their own.
-const WHEEL_FAULTS: u32 = 0b1111;
+/// Faults that name a wheel or a clutch: they change places in the mirror, so they have channels of their own.
+const SIDE_FAULTS: u32 = 0b1111 | 0b11_1111_1111 << Fault::ClutchPressureHighLeft as u32;
+
+/// 1 for too much pressure in a clutch, 2 stuck closed, 4 leak, 8 stuck open, 16 sensor lost.
+fn clutch_faults<S: Scalar>(trace: &Trace<S>, names: [Fault; 5]) -> f32 {
+    let faults = trace.verdict.faults;
+    let mut number = 0.0;
+    let mut weight = 1.0;
+    for name in names {
+        number += if faults.holds(name) { weight } else { 0.0 };
+        weight += weight;
+    }
+    number
+}
 
 /// 1 for the front wheel of a side, 2 for the rear one.
 fn wheel_faults<S: Scalar>(trace: &Trace<S>, front: Fault, rear: Fault) -> f32 {
@@ -207,7 +224,19 @@ trace_signals! {
     oil_life_used ["-"] Even = |t| t.heat.life.oil_used.to_f32();
     service_advice ["-"] Even = |t| f32::from(t.heat.life.advice as u8);
     health ["-"] Even = |t| f32::from(t.verdict.health as u8);
-    faults ["-"] Even = |t| (t.verdict.faults.0 & !WHEEL_FAULTS) as f32;
+    faults ["-"] Even = |t| (t.verdict.faults.0 & !SIDE_FAULTS) as f32;
     wheel_faults_left ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontLeft, Fault::WheelSpeedRearLeft);
     wheel_faults_right ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontRight, Fault::WheelSpeedRearRight);
+    clutch_faults_left ["-"] Swap = |t| clutch_faults(t, Fault::CLUTCH_LEFT);
+    clutch_faults_right ["-"] Swap = |t| clutch_faults(t, Fault::CLUTCH_RIGHT);
+    pressure_commanded_left ["bar"] Swap = |t| t.actuation.pressure_bar.left.to_f32();
+    pressure_commanded_right ["bar"] Swap = |t| t.actuation.pressure_bar.right.to_f32();
+    matched_left ["N m"] Swap = |t| t.pressure.match_nm.left.to_f32();
+    matched_right ["N m"] Swap = |t| t.pressure.match_nm.right.to_f32();
+    touch_point_left ["bar"] Swap = |t| t.learned.touch_point_bar.left.to_f32();
+    touch_point_right ["bar"] Swap = |t| t.learned.touch_point_bar.right.to_f32();
+    valve_offset_left ["bar"] Swap = |t| t.learned.valve_offset_bar.left.to_f32();
+    valve_offset_right ["bar"] Swap = |t| t.learned.valve_offset_bar.right.to_f32();
+    valve_gain_left ["-"] Swap = |t| t.learned.valve_gain_share.left.to_f32();
+    valve_gain_right ["-"] Swap = |t| t.learned.valve_gain_share.right.to_f32();
 }

@@ -3,7 +3,9 @@
 use couplet_controller::numerics::Scalar;
 use couplet_controller::quantity::{PerSide, Sensed};
 use couplet_controller::stage::Stage;
-use couplet_controller::stage::actuation::{Actuation, ActuationTunables, In, Out, State};
+use couplet_controller::stage::actuation::{
+    Actuation, ActuationTunables, In, Learning, Out, State,
+};
 use proptest::prelude::*;
 
 /// An axle with round numbers, so that the expected values can be worked out by hand.
@@ -22,6 +24,10 @@ fn axle<S: Scalar>() -> ActuationTunables<S> {
     }
 }
 
+fn stage() -> Actuation<f32> {
+    Actuation::new(axle(), Learning::nominal())
+}
+
 fn at(granted_nm: f32) -> In<f32> {
     In {
         granted_nm: PerSide::both(granted_nm),
@@ -32,7 +38,7 @@ fn at(granted_nm: f32) -> In<f32> {
 }
 
 fn ask(input: &In<f32>) -> Out<f32> {
-    Actuation::new(axle()).step(&mut State::default(), input, 0.005)
+    stage().step(&mut State::default(), input, 0.005)
 }
 
 #[test]
@@ -63,7 +69,8 @@ fn pressure_follows_the_textbook_formula_of_a_disc_clutch() {
         core_degc: PerSide::both(80.0),
         oil_degc: 80.0,
     };
-    let out = Actuation::new(tunables).step(&mut State::default(), &input, 0.005);
+    let out =
+        Actuation::new(tunables, Learning::nominal()).step(&mut State::default(), &input, 0.005);
     let force_n = out.pressure_bar.left * 1.0e5 * 0.0035;
     // 1e-6 relative: the calibration values come from f32.
     assert!((force_n / 20_000.0 - 1.0).abs() < 1.0e-6, "{force_n} N");
@@ -93,8 +100,9 @@ fn a_learned_touch_point_moves_its_own_side_only() {
             left: 0.5,
             right: 0.0,
         },
+        ..State::default()
     };
-    let out = Actuation::new(axle()).step(&mut state, &at(500.0), 0.005);
+    let out = stage().step(&mut state, &at(500.0), 0.005);
     // 1e-5 bar: rounding at 20 bar.
     assert!((out.pressure_bar.difference() + 0.5).abs() < 1.0e-5);
     // A wild one is bounded, a broken one counts as nothing learned.
@@ -104,8 +112,9 @@ fn a_learned_touch_point_moves_its_own_side_only() {
                 left: wild,
                 right: 0.0,
             },
+            ..State::default()
         };
-        let out = Actuation::new(axle()).step(&mut state, &at(500.0), 0.005);
+        let out = stage().step(&mut state, &at(500.0), 0.005);
         assert!(
             (out.pressure_bar.difference() + bar).abs() < 1.0e-5,
             "{wild}"
@@ -195,7 +204,7 @@ proptest! {
         prop_assert_eq!(with(granted, slip), with(granted, -slip));
         // The commanded pressure carries the estimate: back through the physics, 1e-4 relative for f32.
         let out = with(granted, slip);
-        let law = Actuation::new(axle::<f32>());
+        let law = stage();
         let friction = law.friction_at(slip, core.max(60.0));
         prop_assert!((0.07..=0.17).contains(&friction));
         if granted > 1.0 {

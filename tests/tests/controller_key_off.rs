@@ -63,6 +63,8 @@ fn what_was_learned_and_counted_survives_the_bytes() {
     let mut state = *learned.state();
     state.tick.0 = 123_456_789_012;
     state.actuation.touch_point_bar.left = 0.25;
+    state.actuation.valve_offset_bar.right = -0.5;
+    state.actuation.valve_gain_share.left = 0.125;
     state.vehicle_state.radius.rear_to_front = -0.0078125;
     state.vehicle_state.radius.front_right_to_left = 0.00390625;
     let tunables = learned.calibration().tunables().vehicle_state;

@@ -7,6 +7,7 @@ mod controller_kit;
 
 use controller_kit::{Drive, Wild, mirrored, mirrored_faults, numbers, page_of};
 use couplet_controller::signal::inputs::Parity;
+use couplet_controller::stage::actuation::State as Learned;
 use couplet_controller::{
     Controller, Inputs, Outputs, PerSide, Period, Reading, Real, TraceSignal,
 };
@@ -262,6 +263,16 @@ fn finite_trace<S: Real>() {
             state.thermal.usage.counters.oil.us = u64::MAX;
             controller.restore(state);
         }
+        // Touch points are learned in quiet driving only, which a wild one is not: they start from a unit's own values.
+        let known = PerSide::both(S::of(0.125));
+        controller.replace_unit(
+            PerSide::both(true),
+            Learned {
+                touch_point_bar: known,
+                valve_offset_bar: known,
+                valve_gain_share: known,
+            },
+        );
         let mut wild = Wild::new(9_000 + seed, [1, 3, 12, 50][seed as usize % 4], true);
         for step in 0..1_500 {
             let inputs = wild.next();

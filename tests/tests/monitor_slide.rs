@@ -2,7 +2,7 @@
 
 use couplet_controller::calibration::RawPage;
 use couplet_controller::stage::Stage;
-use couplet_controller::stage::monitor::{Fault, Monitor, MonitorIn, MonitorState};
+use couplet_controller::stage::monitor::{Fault, FaultSet, Monitor, MonitorIn, MonitorState};
 use couplet_controller::{PerSide, PerWheel, Sensed};
 
 fn monitor(silent_steps: u32) -> Monitor<f32> {
@@ -36,6 +36,7 @@ fn turning_alone(open_now: f32) -> MonitorIn<f32> {
         open_now: Sensed::Fresh(open_now),
         speed_m_s: 14.0,
         second_channel_open: false,
+        clutch_faults: FaultSet::default(),
     }
 }
 

@@ -131,7 +131,7 @@ fn one_clutch_carries_about_1100_nm_within_the_facing_pressure_of_the_handbook()
     let vehicle = Vehicle::default();
     let actuator = vehicle.actuator;
     let pressure = actuator.gain_pa_a * (1.0 - actuator.offset_a);
-    let torque = axle_capacity_nm(&vehicle.clutch, 1.0, pressure, 2.0, 80.0, 1.0);
+    let torque = axle_capacity_nm((&vehicle.clutch, 1.0), pressure, (2.0, 80.0), 1.0, None);
     let clutch = vehicle.clutch;
     let area =
         core::f64::consts::PI * (clutch.outer_radius_m.powi(2) - clutch.inner_radius_m.powi(2));

@@ -227,7 +227,7 @@ fn growth_1_s(share: f64) -> f64 {
         let capacity = |slip: f64, dynamic: f64| {
             let mut clutch = vehicle.clutch;
             clutch.friction_dynamic = dynamic;
-            axle_capacity_nm(&clutch, 1.0, pressure_pa, slip, 80.0, 1.0)
+            axle_capacity_nm((&clutch, 1.0), pressure_pa, (slip, 80.0), 1.0, None)
         };
         let slope =
             |dynamic: f64| (capacity(slip + 1e-4, dynamic) - capacity(slip - 1e-4, dynamic)) / 2e-4;
@@ -295,7 +295,8 @@ fn judder_begins_where_friction_falls_faster_than_the_shaft_is_damped() {
 #[test]
 fn open_pack_drag_rises_to_its_peak_and_falls() {
     let mut clutch = Vehicle::default().clutch;
-    let drag = |clutch: &Clutch, slip| axle_capacity_nm(clutch, 1.0, 0.0, slip, 80.0, 1.0);
+    let drag =
+        |clutch: &Clutch, slip| axle_capacity_nm((clutch, 1.0), 0.0, (slip, 80.0), 1.0, None);
     assert_eq!(drag(&clutch, 3.0), clutch.drag_nm);
     clutch.drag_slip_rad_s = 20.0;
     assert_eq!(drag(&clutch, 0.0), 0.0);

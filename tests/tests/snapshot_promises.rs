@@ -3,7 +3,7 @@
 use couplet_controller::quantity::{PerSide, Tick};
 use couplet_controller::snapshot::{
     MostStored, RadiusRatios, Refusal, SIZE, SIZE_WITHOUT_BOUND, SIZE_WITHOUT_LIFE, Slot, Snapshot,
-    choose, crc32_p4, next_slot,
+    ValveStored, choose, crc32_p4, next_slot,
 };
 use couplet_controller::stage::Stage;
 use couplet_controller::stage::thermal::usage::{ClutchUse, Counters};
@@ -35,6 +35,16 @@ fn used(sequence: u32) -> Snapshot {
         touch_point_microbar: PerSide {
             left: 123_456,
             right: -65_432,
+        },
+        valve: ValveStored {
+            offset_microbar: PerSide {
+                left: -250_000,
+                right: 31_250,
+            },
+            gain: PerSide {
+                left: 1 << 20,
+                right: -(1 << 21),
+            },
         },
         radius_ratios: RadiusRatios {
             front: RadiusRatios::ONE + 5,
@@ -98,19 +108,43 @@ fn a_record_of_an_older_layout_is_still_read() {
         let wanted = Snapshot {
             most: None,
             life,
+            valve: ValveStored::default(),
             ..snapshot
         };
         let old = sealed(old, version, SIZE_WITHOUT_BOUND);
         assert_eq!(Snapshot::decode(&old), Ok(wanted), "version {version}");
     }
-    // Layout 3 ended before the counters of use.
+    // Layout 3 ended before valves and counters of use.
     let mut old = [0xff; SIZE];
     old[..164].copy_from_slice(&now[..164]);
-    let wanted = Snapshot { life, ..snapshot };
+    let wanted = Snapshot {
+        life,
+        valve: ValveStored::default(),
+        ..snapshot
+    };
     assert_eq!(
         Snapshot::decode(&sealed(old, 3, SIZE_WITHOUT_LIFE)),
         Ok(wanted)
     );
+}
+
+#[test]
+fn a_valve_no_valve_can_be_is_refused_although_the_check_sum_fits() {
+    let whole = used(1).encode();
+    for (place, value) in [
+        (164, 10_000_001_i32),
+        (168, i32::MIN),
+        (172, (1 << 23) + 1),
+        (176, i32::MAX),
+    ] {
+        let mut bytes = whole;
+        bytes[place..place + 4].copy_from_slice(&value.to_le_bytes());
+        assert_eq!(
+            Snapshot::decode(&resealed(bytes)),
+            Err(Refusal::Implausible),
+            "at {place}"
+        );
+    }
 }
 
 #[test]
@@ -274,9 +308,14 @@ proptest! {
                 rear_over_front: RadiusRatios::stored(value),
             },
             most: Some(MostStored::default()),
+            valve: ValveStored::of(
+                PerSide { left: value, right: other },
+                PerSide { left: other, right: value },
+            ),
             ..Snapshot::default()
         };
         prop_assert_eq!(Snapshot::decode(&snapshot.encode()), Ok(snapshot));
+        prop_assert!(snapshot.valve.gain_share::<f32>().left.abs() <= 0.5);
         prop_assert!(snapshot.touch_point_bar::<f32>().left.abs() <= 10.0);
     }
 

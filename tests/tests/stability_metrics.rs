@@ -198,14 +198,14 @@ fn a_wrong_request_of_the_law_is_released_within_a_tenth_of_a_second_and_hardly_
 
 #[test]
 fn full_current_on_one_side_for_good_drifts_less_than_a_car_that_does_not_answer() {
-    // An independent prototype of the same axle on another invented car drifts 0.93 m when nothing answers. Here only the
-    // yaw rate tells, and half of that is promised; the requirement, 0.25 m, is missed and stands in the programme.
+    // An independent prototype of the same axle on another invented car drifts 0.93 m when nothing answers; the requirement is 0.25 m.
+    // The yaw loop alone drifted 0.33 m, before the measured pressure told what happened.
     let drifts: Vec<_> = run_cases("wrong-current-paired")
         .iter()
         .map(|(_, result)| value(&result.metrics, "drift within 1 s"))
         .collect();
     assert!(
-        matches!(drifts[..], [Some(drift)] if drift > 0.0 && drift < 0.5),
+        matches!(drifts[..], [Some(drift)] if drift > 0.0 && drift <= 0.25),
         "{drifts:?}"
     );
 }

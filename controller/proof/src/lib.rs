@@ -49,7 +49,7 @@ macro_rules! stages {
 /// Everything else that is generic over the arithmetic.
 macro_rules! instance {
     ( $scalar:ty: $solve:ident $project:ident $residual:ident $accept:ident $rest:ident
-      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident $wake:ident $keep:ident $renew:ident $left:ident ) => {
+      $new:ident $step:ident $take:ident $restore:ident $warm:ident $trace:ident $wake:ident $keep:ident $renew:ident $left:ident $replace:ident ) => {
         // SAFETY: the exported names are this package's own and unique.
         #[unsafe(no_mangle)]
         pub fn $solve(question: &Question<$scalar>) -> Answer<$scalar> {
@@ -134,6 +134,15 @@ macro_rules! instance {
         }
         // SAFETY: as above.
         #[unsafe(no_mangle)]
+        pub fn $replace(
+            controller: &mut Controller<$scalar>,
+            replaced: couplet_controller::PerSide<bool>,
+            end_of_line: &stage::actuation::State<$scalar>,
+        ) {
+            controller.replace_unit(replaced, *end_of_line);
+        }
+        // SAFETY: as above.
+        #[unsafe(no_mangle)]
         pub fn $trace(controller: &Controller<$scalar>, values: &mut [f32]) {
             for (value, signal) in values.iter_mut().zip(TraceSignal::<$scalar>::ALL) {
                 *value = (signal.read)(controller.trace());
@@ -145,6 +154,7 @@ macro_rules! instance {
 stages! { f32:
     conditioning_f32 = stage::conditioning::Conditioning<f32>;
     monitor_f32 = stage::monitor::Monitor<f32>;
+    pressure_f32 = stage::monitor::pressure::PressureWatch<f32>;
     vehicle_state_f32 = stage::vehicle_state::VehicleState<f32>;
     driver_intent_f32 = stage::driver_intent::DriverIntent<f32>;
     yaw_reference_f32 = stage::yaw_reference::YawReference<f32>;
@@ -152,11 +162,13 @@ stages! { f32:
     traction_f32 = stage::traction::Traction<f32>;
     authority_f32 = stage::authority::Authority<f32>;
     actuation_f32 = stage::actuation::Actuation<f32>;
+    learning_f32 = stage::actuation::learning::LearningStage<f32>;
     thermal_f32 = stage::thermal::Thermal<f32>;
 }
 stages! { f64:
     conditioning_f64 = stage::conditioning::Conditioning<f64>;
     monitor_f64 = stage::monitor::Monitor<f64>;
+    pressure_f64 = stage::monitor::pressure::PressureWatch<f64>;
     vehicle_state_f64 = stage::vehicle_state::VehicleState<f64>;
     driver_intent_f64 = stage::driver_intent::DriverIntent<f64>;
     yaw_reference_f64 = stage::yaw_reference::YawReference<f64>;
@@ -164,11 +176,13 @@ stages! { f64:
     traction_f64 = stage::traction::Traction<f64>;
     authority_f64 = stage::authority::Authority<f64>;
     actuation_f64 = stage::actuation::Actuation<f64>;
+    learning_f64 = stage::actuation::learning::LearningStage<f64>;
     thermal_f64 = stage::thermal::Thermal<f64>;
 }
 stages! { Fast:
     conditioning_fast = stage::conditioning::Conditioning<Fast>;
     monitor_fast = stage::monitor::Monitor<Fast>;
+    pressure_fast = stage::monitor::pressure::PressureWatch<Fast>;
     vehicle_state_fast = stage::vehicle_state::VehicleState<Fast>;
     driver_intent_fast = stage::driver_intent::DriverIntent<Fast>;
     yaw_reference_fast = stage::yaw_reference::YawReference<Fast>;
@@ -176,14 +190,15 @@ stages! { Fast:
     traction_fast = stage::traction::Traction<Fast>;
     authority_fast = stage::authority::Authority<Fast>;
     actuation_fast = stage::actuation::Actuation<Fast>;
+    learning_fast = stage::actuation::learning::LearningStage<Fast>;
     thermal_fast = stage::thermal::Thermal<Fast>;
 }
 instance! { f32: arbiter_f32 project_f32 residual_f32 accept_f32 rest_f32
-new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 wake_f32 keep_f32 renewed_f32 left_f32 }
+new_f32 step_f32 take_page_f32 restore_f32 set_temperature_f32 trace_f32 wake_f32 keep_f32 renewed_f32 left_f32 replace_f32 }
 instance! { f64: arbiter_f64 project_f64 residual_f64 accept_f64 rest_f64
-new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 wake_f64 keep_f64 renewed_f64 left_f64 }
+new_f64 step_f64 take_page_f64 restore_f64 set_temperature_f64 trace_f64 wake_f64 keep_f64 renewed_f64 left_f64 replace_f64 }
 instance! { Fast: arbiter_fast project_fast residual_fast accept_fast rest_fast
-new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast wake_fast keep_fast renewed_fast left_fast }
+new_fast step_fast take_page_fast restore_fast set_temperature_fast trace_fast wake_fast keep_fast renewed_fast left_fast replace_fast }
 
 /// Shipped laws of allocation beside the exact one: alone, and in the whole controller.
 macro_rules! laws {

@@ -119,4 +119,9 @@ pub const RULES: &[Rule] = &[
         message: "a fade needs a width: trust_lateral_start_m_s2 < trust_lateral_end_m_s2",
         holds: |t| t.authority.trust_lateral_start_m_s2 < t.authority.trust_lateral_end_m_s2,
     },
+    Rule {
+        entries: &["learning.touch_least_nm", "learning.touch_most_nm"],
+        message: "a band needs a width: touch_least_nm < touch_most_nm",
+        holds: |t| t.learning.touch_least_nm < t.learning.touch_most_nm,
+    },
 ];

@@ -42,6 +42,22 @@ catalogue! {
         silent_time_s ["s"] 0.0 .. 5.0 = 0.5, Guess, "Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long.";
         reduced_capacity ["-"] 0.0 .. 1.0 = 0.35, Guess, "Share of the capacity left when one wheel speed or the yaw rate is lost.";
     }
+    /// Measured against commanded clutch pressure; only in a car with pressure sensors.
+    pressure_watch: PressureWatch {
+        tolerance_bar ["bar"] 0.5 .. 20.0 = 2.5, Guess, "Measured and commanded pressure may differ this much ...";
+        tolerance_share ["-"] 0.0 .. 0.6 = 0.25, Guess, "... plus this share: a valve not learned yet is no fault.";
+        follow_s ["s"] 0.02 .. 2.0 = 0.15, Measured, "Time constant within which the pressure of a warm clutch surely follows, dead time included; cold oil as in slip_power.";
+        high_confirm_s ["s"] 0.005 .. 0.2 = 0.015, Chosen, "Too much pressure must last this long to count; release must be ordered within 100 ms of its cause.";
+        low_confirm_s ["s"] 0.02 .. 2.0 = 0.15, Guess, "Too little pressure must last this long to count.";
+        stuck_s ["s"] 0.05 .. 5.0 = 0.25, Guess, "A released clutch that keeps its pressure this long counts as one that does not open.";
+        open_share ["-"] 0.0 .. 1.0 = 0.3, Guess, "Less than this share of the pressure is no pressure; more is a leak.";
+        heal_s ["s"] 0.1 .. 60.0 = 2.0, Guess, "Pressures must agree this long for a finding to be forgotten.";
+        latch_s ["s"] 0.5 .. 600.0 = 5.0, Guess, "A finding that stood this long altogether stays until the next start.";
+        match_share ["-"] 0.0 .. 2.0 = 1.3, Chosen, "A clutch that does not open is matched with up to this share of the torque the rear wheels show; 0: never.";
+        match_least_nm ["N m"] 10.0 .. 1000.0 = 80.0, Chosen, "Torque shown below this is matched with nothing: it may be noise.";
+        match_speed_m_s ["m/s"] 2.0 .. 30.0 = 12.0, Chosen, "Matched in full from this speed on, not at all below half of it: slow cars drift little and wind up much.";
+        match_steer_rad ["rad"] 0.02 .. 1.0 = 0.12, Chosen, "Road-wheel angle from which nothing is matched; in full up to half of it.";
+    }
     /// Speed, sideslip, friction, rolling radii.
     vehicle_state: VehicleState {
         speed_margin_m_s2 ["m/s2"] 0.2 .. 10.0 = 2.5, Chosen, "At crawl, speed may change this much faster than the accelerometer says: room for a grade not learned yet.";
@@ -202,6 +218,25 @@ catalogue! {
         touch_point_bar ["bar"] 0.0 .. 5.0 = 1.0, Chosen, "Largest believable touch-point offset; bounds a stored or learned value.";
         relative_error ["-"] 0.0 .. 0.5 = 0.1, Guess, "Relative error of the torque; from memory.";
         absolute_error_nm ["N m"] 0.0 .. 200.0 = 30.0, Guess, "Absolute error of the torque; from memory.";
+    }
+    /// Learning of touch point and valve, from the values above: what the end of the line found, or the maker's nominal ones.
+    learning: Learning {
+        valve_offset_bar ["bar"] 0.0 .. 5.0 = 1.5, Chosen, "A valve's pressure is never learned to lie further beside the calibration's than this.";
+        valve_gain_share ["-"] 0.0 .. 0.3 = 0.2, Chosen, "Nor its pressure per current further from the calibration's than this share.";
+        valve_least_bar ["bar"] 0.5 .. 20.0 = 1.5, Chosen, "Commanded pressure from which a valve is learned.";
+        valve_settled_bar ["bar"] 0.05 .. 5.0 = 0.4, Chosen, "Command and its lagged value must be this near for a sample to count.";
+        valve_event_s ["s"] 0.04 .. 2.0 = 0.1, Chosen, "Samples of so long on end are one event; one event a stretch.";
+        valve_share ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the deviation learned in one event; 0: no learning.";
+        valve_offset_step_bar ["bar"] 0.0 .. 1.0 = 0.15, CommonPractice, "Largest step of the offset in one event.";
+        valve_gain_step ["-"] 0.0 .. 0.1 = 0.015, CommonPractice, "Largest step of the gain in one event.";
+        touch_share ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the deviation of the touch point learned in one event; 0: no learning.";
+        touch_step_bar ["bar"] 0.0 .. 1.0 = 0.08, CommonPractice, "Largest step of the touch point in one event.";
+        touch_event_s ["s"] 0.1 .. 5.0 = 0.3, Chosen, "Samples of so long make one event.";
+        touch_least_nm ["N m"] 5.0 .. 200.0 = 20.0, Chosen, "Torque from which the wheels' reaction counts for the touch point.";
+        touch_most_nm ["N m"] 20.0 .. 600.0 = 120.0, Chosen, "Torque up to which it does; up to twice this it tells the stiffness of the tyres.";
+        touch_speed_m_s ["m/s"] 3.0 .. 60.0 = 12.0, Chosen, "No touch point is learned below this speed.";
+        touch_lateral_m_s2 ["m/s2"] 0.1 .. 10.0 = 2.0, Chosen, "Nor above this lateral acceleration.";
+        warm_oil_degc ["degC"] -20.0 .. 100.0 = 30.0, Chosen, "Oil temperature below which nothing is learned.";
     }
     /// Heat capacities and conductances of the axle, the same for both clutches: a guess, on purpose not the plant's.
     heat_network: HeatNetwork {

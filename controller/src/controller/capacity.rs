@@ -5,7 +5,7 @@
 
 use crate::numerics::Scalar;
 use crate::quantity::PerSide;
-use crate::stage::authority::Possible;
+use crate::stage::authority::{Possible, Sense};
 use crate::stage::yaw_control::YawDemand;
 
 /// The capacity wanted, Nm per side, never negative.
@@ -54,4 +54,24 @@ pub(super) fn capacity_wanted<S: Scalar>(
     let room = (most - size.sum()).at_least(S::ZERO);
     let share = room.over(extra.sum(), S::ONE).at_most(S::ONE);
     size.zip(extra, |size, extra| size + extra * share)
+}
+
+/// At least what matches a clutch that does not open, where both pull the same way. The difference of the two torques falls
+/// by it, so the yaw bound does not hold it; rate, heat, tyre friction, caps and orders of the side do.
+#[cold]
+#[inline(never)]
+pub(super) fn capacity_matched<S: Scalar>(
+    wanted: PerSide<S>,
+    match_nm: PerSide<S>,
+    possible: &Possible<S>,
+) -> PerSide<S> {
+    let backward = possible.sense.map(|sense| sense == Sense::Backward);
+    let near = possible.near_stick;
+    if backward.left != backward.right && !(near.left || near.right) {
+        return wanted;
+    }
+    let floor = match_nm.zip(possible.capacity_high_nm, |torque, high| {
+        torque.at_most(high).at_least(S::ZERO)
+    });
+    wanted.zip(floor, |wanted, floor| wanted.at_least(floor))
 }

@@ -1,14 +1,19 @@
 //! What survives key-off: the controller's part of the stored record, and waking from it.
 //!
-//! Stored: the energy ledger, counters of use, orders to open, touch points, radius ratios, the tick. Everything else starts anew. A known
+//! Stored: the energy ledger, counters of use, orders to open, touch points and valves, radius ratios, the tick. Everything else starts anew. A known
 //! time asleep cools; an unknown one does not, the hot side. A record of a drive under way, or one after which another is missing, tells
 //! no heat: it is bounded by what can have been made since.
 
 use super::laws::{Interpret, Refer};
 use super::{Controller, ControllerState};
 use crate::numerics::Real;
+use crate::quantity::PerSide;
 use crate::signal::Limit;
-use crate::snapshot::{MostStored, RadiusRatios, Refusal, SIZE, Slot, Snapshot, recall};
+use crate::snapshot::{
+    MostStored, RadiusRatios, Refusal, SIZE, Slot, Snapshot, ValveStored, recall,
+};
+use crate::stage::actuation;
+use crate::stage::actuation::learning::LearningState;
 use crate::stage::arbiter::Allocate;
 use crate::stage::thermal::ledger::Ledger;
 use crate::stage::thermal::network::Temperatures;
@@ -57,6 +62,10 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             )),
             touch_point_microbar: Snapshot::touch_point_stored(
                 self.state.actuation.touch_point_bar,
+            ),
+            valve: ValveStored::of(
+                self.state.actuation.valve_offset_bar,
+                self.state.actuation.valve_gain_share,
             ),
             radius_ratios: RadiusRatios {
                 front: ratio(radius.front_right_to_left),
@@ -123,6 +132,32 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         }
     }
 
+    /// A clutch unit was put in: what was learned of the old one on the sides named is forgotten, and the new one starts from what
+    /// the end of the line found of it; `actuation::State::default()` where that is not known, which is the calibration. The
+    /// values are bounded like learned ones. Counters and heat are not touched: oil and housing may be the old ones.
+    pub fn replace_unit(&mut self, replaced: PerSide<bool>, end_of_line: actuation::State<S>) {
+        let new = self.believed(end_of_line);
+        let known = &mut self.state.actuation;
+        if replaced.left {
+            known.touch_point_bar.left = new.touch_point_bar.left;
+            known.valve_offset_bar.left = new.valve_offset_bar.left;
+            known.valve_gain_share.left = new.valve_gain_share.left;
+        }
+        if replaced.right {
+            known.touch_point_bar.right = new.touch_point_bar.right;
+            known.valve_offset_bar.right = new.valve_offset_bar.right;
+            known.valve_gain_share.right = new.valve_gain_share.right;
+        }
+        if replaced.left || replaced.right {
+            self.state.learning = LearningState::default();
+        }
+    }
+
+    fn believed(&self, learned: actuation::State<S>) -> actuation::State<S> {
+        let tunables = self.calibration.tunables();
+        learned.bounded(&tunables.actuation, &tunables.learning)
+    }
+
     fn wake_unseen(&mut self, stored: &Snapshot, unseen_s: Option<S>, ambient_degc: S) {
         let thermal =
             self.stages
@@ -154,7 +189,11 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         state.tick = stored.tick;
         state.thermal = thermal;
         state.thermal.usage = usage::State::kept(&self.stages.thermal.tunables.life, &stored.life);
-        state.actuation.touch_point_bar = stored.touch_point_bar();
+        state.actuation = self.believed(actuation::State {
+            touch_point_bar: stored.touch_point_bar(),
+            valve_offset_bar: stored.valve.offset_bar(),
+            valve_gain_share: stored.valve.gain_share(),
+        });
         let tunables = &self.calibration.tunables().vehicle_state;
         let bound = tunables.radius_bound;
         let beyond_one =

@@ -5,11 +5,13 @@ use crate::numerics::Real;
 use crate::numerics::table::fade_in;
 use crate::quantity::Period;
 use crate::stage::actuation::Actuation;
+use crate::stage::actuation::learning::LearningStage;
 use crate::stage::authority::Authority;
 use crate::stage::conditioning::Conditioning;
 use crate::stage::driver_intent::DriverIntent;
 use crate::stage::guardian::Guardian;
 use crate::stage::monitor::Monitor;
+use crate::stage::monitor::pressure::PressureWatch;
 use crate::stage::thermal::{Thermal, ThermalTunables};
 use crate::stage::traction::Traction;
 use crate::stage::vehicle_state::VehicleState;
@@ -21,6 +23,7 @@ use crate::stage::yaw_reference::{YawReference, understeer_constant_rad_s2_m};
 pub(super) struct Stages<S> {
     pub(super) conditioning: Conditioning<S>,
     pub(super) monitor: Monitor<S>,
+    pub(super) pressure: PressureWatch<S>,
     pub(super) vehicle_state: VehicleState<S>,
     pub(super) driver_intent: DriverIntent<S>,
     pub(super) yaw_reference: YawReference<S>,
@@ -29,6 +32,7 @@ pub(super) struct Stages<S> {
     pub(super) authority: Authority<S>,
     pub(super) guardian: Guardian,
     pub(super) actuation: Actuation<S>,
+    pub(super) learning: LearningStage<S>,
     pub(super) thermal: Thermal<S>,
 }
 
@@ -70,6 +74,13 @@ impl<S: Real> Stages<S> {
                         t.yaw_control.slide_full_deg,
                     ),
             },
+            pressure: PressureWatch::new(
+                t.pressure_watch,
+                &t.actuation,
+                &t.vehicle,
+                &t.slip_power,
+                period,
+            ),
             vehicle_state: VehicleState::new(
                 t.vehicle_state,
                 t.vehicle,
@@ -106,7 +117,14 @@ impl<S: Real> Stages<S> {
                 period.steps(raw.guardian.patience_s),
                 period.seconds::<f32>(),
             ),
-            actuation: Actuation::new(t.actuation),
+            actuation: Actuation::new(t.actuation, t.learning),
+            learning: LearningStage::new(
+                t.learning,
+                t.actuation,
+                &t.vehicle,
+                t.slip_power.dead_time_s + t.slip_power.lag_s,
+                period,
+            ),
             thermal: Thermal {
                 tunables: ThermalTunables {
                     network: t.heat_network,

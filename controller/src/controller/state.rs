@@ -4,11 +4,13 @@ use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Tick};
 use crate::signal::Limit;
 use crate::stage::actuation;
+use crate::stage::actuation::learning::LearningState;
 use crate::stage::authority::Sense;
 use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentState;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorState;
+use crate::stage::monitor::pressure;
 use crate::stage::thermal;
 use crate::stage::traction::TractionState;
 use crate::stage::vehicle_state::VehicleStateState;
@@ -22,6 +24,10 @@ pub struct Delayed<S> {
     pub torque_nm: PerSide<S>,
     /// Capacity commanded, Nm: authority's rate bound.
     pub capacity_nm: PerSide<S>,
+    /// Pressure commanded, bar: watch of the pressures.
+    pub pressure_bar: PerSide<S>,
+    /// Road-wheel angle, rad: watch of the pressures.
+    pub road_wheel_rad: S,
     /// Speed, m/s: monitor.
     pub speed_m_s: S,
     /// Yaw moment wanted and not granted, Nm: yaw control's anti-windup.
@@ -94,8 +100,12 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     pub conditioning: Kept<S>,
     /// Orders as last known.
     pub last_known: LastKnown<S>,
+    /// Pressures measured at the clutches, bar.
+    pub clutch_pressure_bar: PerSide<Sensed<S>>,
     /// Monitor.
     pub monitor: MonitorState,
+    /// Watch of the pressures.
+    pub pressure: PerSide<pressure::SideState<S>>,
     /// Vehicle state.
     pub vehicle_state: VehicleStateState<S>,
     /// Driver intent.
@@ -110,8 +120,10 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     pub authority: PerSide<Sense>,
     /// Guardian.
     pub guardian: guardian::State,
-    /// Actuation: touch points.
+    /// Actuation: touch points and valves.
     pub actuation: actuation::State<S>,
+    /// Learning of them: events in progress.
+    pub learning: LearningState<S>,
     /// Thermal: the energy ledger.
     pub thermal: thermal::State<S>,
 }
@@ -127,7 +139,9 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
             },
             conditioning: Kept::default(),
             last_known: LastKnown::default(),
+            clutch_pressure_bar: PerSide::default(),
             monitor: MonitorState::default(),
+            pressure: PerSide::default(),
             vehicle_state: VehicleStateState::default(),
             driver_intent: I::default(),
             yaw_reference: R::default(),
@@ -136,6 +150,7 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
             authority: PerSide::default(),
             guardian: guardian::State::default(),
             actuation: actuation::State::default(),
+            learning: LearningState::default(),
             thermal: thermal::State::default(),
         }
     }

@@ -138,6 +138,8 @@ input_signals! {
     open_now ["-"] 0.0 .. 1.0, Even, "Master controller's order to open both clutches, above 0.5.";
     anti_lock_active ["-"] 0.0 .. 1.0, Even, "Anti-lock braking at work, above 0.5.";
     stability_active ["-"] 0.0 .. 1.0, Even, "Brake-based stability control at work, above 0.5.";
+    clutch_pressure_left ["bar"] -5.0 .. 120.0, Swap, "Pressure measured at the left clutch's piston; a car without the sensor never sends it.";
+    clutch_pressure_right ["bar"] -5.0 .. 120.0, Swap, "Pressure measured at the right clutch's piston; a car without the sensor never sends it.";
 }
 
 impl Inputs {
@@ -165,6 +167,8 @@ impl Inputs {
         seen.wheel_speed_front_right = self.wheel_speed_front_left;
         seen.wheel_speed_rear_left = self.wheel_speed_rear_right;
         seen.wheel_speed_rear_right = self.wheel_speed_rear_left;
+        seen.clutch_pressure_left = self.clutch_pressure_right;
+        seen.clutch_pressure_right = self.clutch_pressure_left;
         seen
     }
 }

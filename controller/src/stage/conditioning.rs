@@ -7,7 +7,7 @@
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Scalar;
-use crate::quantity::{PerWheel, Sensed};
+use crate::quantity::{PerSide, PerWheel, Sensed};
 use crate::signal::inputs::range;
 use crate::signal::{Inputs, Reading, Status};
 
@@ -137,7 +137,8 @@ impl<S: Scalar> Conditioning<S> {
         }
     }
 
-    /// Every reading as fresh, if every single one is good: what a step with nothing missing pays.
+    /// Every reading as fresh, if every single one is good: what a step with nothing missing pays. Clutch pressures do
+    /// not count: not every car has the sensors.
     #[inline(always)]
     pub fn all_fresh(&self, input: &Inputs) -> Option<Conditioned<S>> {
         if !self.are_all_in_time(input) {
@@ -173,6 +174,19 @@ impl<S: Scalar> Conditioning<S> {
             return None;
         }
         Some(Conditioned::fresh(input))
+    }
+
+    /// Pressures at the clutches' pistons, bar: apart from all others, for not every car has the sensors.
+    #[inline(always)]
+    pub fn pressures(&self, place: &mut PerSide<Sensed<S>>, input: &Inputs, period_s: S) {
+        let (left, right) = (range::clutch_pressure_left, range::clutch_pressure_right);
+        self.admit(&mut place.left, &input.clutch_pressure_left, left, period_s);
+        self.admit(
+            &mut place.right,
+            &input.clutch_pressure_right,
+            right,
+            period_s,
+        );
     }
 
     /// Whether that holds of all readings.
@@ -449,6 +463,8 @@ mod tests {
         let expected = stage.step(&mut Kept::default(), &good, 0.005);
         assert_eq!(stage.all_fresh(&good), Some(expected));
         for signal in INPUT_SIGNALS {
+            // Not every car has these.
+            let optional = signal.name.starts_with("clutch_pressure");
             let old = Reading {
                 age_ms: 31,
                 ..Reading::fresh(signal.high)
@@ -461,7 +477,10 @@ mod tests {
             ] {
                 let mut inputs = good;
                 (signal.write)(&mut inputs, bad);
-                assert_eq!(stage.all_fresh(&inputs), None, "{}", signal.name);
+                let found = stage.all_fresh(&none, &inputs, 0.005);
+                let stepped = stage.step(&mut Conditioned::default(), &inputs, 0.005);
+                let wanted = optional.then_some(stepped);
+                assert_eq!(found, wanted, "{}", signal.name);
             }
         }
     }

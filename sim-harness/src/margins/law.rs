@@ -212,6 +212,9 @@ impl Turn {
             lateral_acceleration_m_s2: self.speed_m_s * yaw_rate_rad_s,
             longitudinal_acceleration_m_s2: self.longitudinal_acceleration_m_s2,
             steering_wheel_rad: self.steering_wheel_rad,
+            // The linear car has no hydraulics.
+            clutch_pressure_pa: PerSide::both(0.0),
+            pressures_came: false,
             wheel_speeds_came: true,
             inertial_came: true,
             steering_came: true,

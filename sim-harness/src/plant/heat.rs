@@ -7,6 +7,7 @@
 //! Limits of the lumped clutch: no temperature profile in the plates, no dependence of conductance on oil flow.
 
 pub mod conduction;
+pub mod oil;
 pub mod plates;
 
 use super::quantity::PerSide;

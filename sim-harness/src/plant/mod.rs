@@ -313,7 +313,10 @@ impl Plant {
             clutch_torque_nm: driveline.clutch_torque_nm,
             clutch_capacity_nm: self.clutch_capacity_nm,
             clutch_heat_w: driveline.clutch_heat_w,
-            clutch_pressure_pa: self.actuation.pressure_pa(),
+            clutch_pressure_pa: (self.actuation.pressure_pa())
+                .zip(self.damage, |pressure_pa, damage| {
+                    pressure_pa * damage.pressure_kept
+                }),
             clutch_surface_degc: self.heat.surface_degc,
             clutch_core_degc: self.heat.core_degc,
             oil_degc: self.heat.oil_degc,
@@ -462,7 +465,8 @@ impl Plant {
             return PerSide::both(0.0);
         }
         let clutch = &self.vehicle.clutch;
-        let factor = wet_clutch::cold_factor(&self.vehicle.actuator, self.heat.oil_degc);
+        let oil_degc = self.heat.oil_degc;
+        let factor = wet_clutch::cold_factor(&self.vehicle.actuator, oil_degc);
         let scale = PerSide {
             left: clutch.left_friction_scale,
             right: clutch.right_friction_scale,
@@ -474,14 +478,9 @@ impl Plant {
         });
         acting_pa.pair(scale.pair(state)).map(
             |(pressure_pa, (scale, (slip_rad_s, surface_degc)))| {
-                wet_clutch::axle_capacity_nm(
-                    clutch,
-                    scale,
-                    pressure_pa,
-                    slip_rad_s,
-                    surface_degc,
-                    factor,
-                )
+                let (friction, at) = ((clutch, scale), (slip_rad_s, surface_degc));
+                let drag_nm = heat::oil::open_drag_nm(&self.vehicle, slip_rad_s, oil_degc);
+                wet_clutch::axle_capacity_nm(friction, pressure_pa, at, factor, drag_nm)
             },
         )
     }

@@ -7,7 +7,7 @@
 
 use std::collections::VecDeque;
 
-use super::{Observation, PerWheel};
+use super::{Observation, PerSide, PerWheel};
 
 /// Longest delay, control steps.
 pub const LONGEST_DELAY: usize = 32;
@@ -43,6 +43,12 @@ pub struct SensorErrors {
     pub jitter_share: f64,
     /// Share of samples that do not come at all.
     pub loss_share: f64,
+    /// 1: both clutches have a pressure sensor; 0: none, and no pressure ever comes.
+    pub pressure_sensors: f64,
+    /// Standard deviation of the clutch pressure noise, Pa.
+    pub pressure_noise_pa: f64,
+    /// Smallest step of the clutch pressures, Pa.
+    pub pressure_step_pa: f64,
 }
 
 /// Sensor values, units and signs as in [`Observation`].
@@ -58,6 +64,10 @@ pub struct Measured {
     pub longitudinal_acceleration_m_s2: f64,
     /// Steering-wheel angle, rad.
     pub steering_wheel_rad: f64,
+    /// Pressure at each clutch's piston, Pa.
+    pub clutch_pressure_pa: PerSide<f64>,
+    /// Whether the clutch pressures came: they are wired to the unit, so no message is lost, but a car may have no sensor.
+    pub pressures_came: bool,
     /// Whether the message with the wheel speeds came.
     pub wheel_speeds_came: bool,
     /// Whether the message with yaw rate and accelerations came.
@@ -72,6 +82,7 @@ pub struct Sensors {
     errors: SensorErrors,
     mirrored: bool,
     draws: Draws,
+    pressure_draws: Draws,
     line: VecDeque<Measured>,
 }
 
@@ -82,6 +93,8 @@ impl Sensors {
             errors,
             mirrored,
             draws: Draws::new(seed),
+            // A stream of their own: a car without these sensors sees the same noise on all others.
+            pressure_draws: Draws::new(mixed(seed ^ 0x7072_6573_7375_7265)),
             line: VecDeque::with_capacity(LONGEST_DELAY),
         }
     }
@@ -124,6 +137,15 @@ impl Sensors {
         } else {
             wheels
         };
+        let pressures = PerSide {
+            left: self.pressure_draws.normal(),
+            right: self.pressure_draws.normal(),
+        };
+        let pressures = if self.mirrored {
+            pressures.mirrored()
+        } else {
+            pressures
+        };
         let silence = errors.wheel_speed_silence_rad_s;
         let tooth = |speed: f64| {
             if silence <= 0.0 {
@@ -151,6 +173,13 @@ impl Sensors {
                 errors.acceleration_step_m_s2,
             ),
             steering_wheel_rad: in_steps(steering_wheel_rad + steering, errors.steering_step_rad),
+            clutch_pressure_pa: truth.clutch_pressure_pa.zip(pressures, |pressure, error| {
+                in_steps(
+                    pressure + errors.pressure_noise_pa * error,
+                    errors.pressure_step_pa,
+                )
+            }),
+            pressures_came: errors.pressure_sensors >= 0.5,
             wheel_speeds_came: true,
             inertial_came: true,
             steering_came: true,
@@ -297,6 +326,39 @@ mod tests {
                 rear_right: 0.0
             }
         );
+    }
+
+    #[test]
+    fn clutch_pressures_are_noisy_stepped_and_late_and_never_come_without_a_sensor() {
+        let errors = SensorErrors {
+            pressure_sensors: 1.0,
+            pressure_noise_pa: 8_000.0,
+            pressure_step_pa: 5_000.0,
+            delay_steps: 2.0,
+            ..SensorErrors::default()
+        };
+        let mut sensors = Sensors::new(errors, 3, false);
+        let mut truth = turning(0.0);
+        let mut sum = PerSide::both(0.0);
+        for step in 0..4_000 {
+            truth.clutch_pressure_pa.left = if step < 10 { 0.0 } else { 1.0e6 };
+            let seen = sensors.measure(&truth, 0.0);
+            assert!(seen.pressures_came);
+            let steps = seen.clutch_pressure_pa.map(|pa| pa / 5_000.0);
+            assert!((steps.left - libm::round(steps.left)).abs() < 1e-9);
+            if step < 12 {
+                assert!(seen.clutch_pressure_pa.left < 0.1e6, "step {step}");
+            } else {
+                sum = sum.zip(seen.clutch_pressure_pa, |sum, pa| sum + pa / 3_988.0);
+            }
+        }
+        // Four standard errors of the mean of 3,988 values with 8 kPa.
+        assert!(
+            (sum.left - 1.0e6).abs() < 510.0 && sum.right.abs() < 510.0,
+            "{sum:?}"
+        );
+        let none = Sensors::new(SensorErrors::default(), 3, false).measure(&truth, 0.0);
+        assert!(!none.pressures_came);
     }
 
     #[test]

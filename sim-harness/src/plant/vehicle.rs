@@ -315,6 +315,10 @@ crate::described! {
             gain_pa_a ["Pa/A"] 100000.0 .. 50000000.0 = 3400000.0,
             /// Current at which pressure begins to rise.
             offset_a [A] 0.0 .. 2.0 = 0.15,
+            /// Factor on that of the left valve.
+            left_gain_scale ["-"] 0.5 .. 1.5 = 1.0,
+            /// Factor on that of the right valve.
+            right_gain_scale ["-"] 0.5 .. 1.5 = 1.0,
             /// Highest pressure the supply can give.
             maximum_pressure_pa [Pa] 100000.0 .. 20000000.0 = 3600000.0,
             /// Dead time in warm oil.
@@ -327,6 +331,19 @@ crate::described! {
             warm_degc [degC] 0.0 .. 100.0 = 40.0,
             /// Oil temperature at which the factor is the full one.
             cold_degc [degC] -60.0 .. -1.0 = -20.0,
+        },
+        /// Oil of the axle, for the drag of open packs; an invented transmission oil.
+        oil: Oil {
+            /// Kinematic viscosity at 40 degC.
+            viscosity_40_mm2_s ["mm2/s"] 5.0 .. 500.0 = 34.0,
+            /// The same at 100 degC.
+            viscosity_100_mm2_s ["mm2/s"] 1.5 .. 50.0 = 7.2,
+            /// Density.
+            density_kg_m3 ["kg/m3"] 600.0 .. 1200.0 = 850.0,
+            /// Height of the oil film between open plates; 0: their drag is `clutch.drag_nm`.
+            film_m [m] 0.0 .. 0.002 = 0.0,
+            /// Slip at which half of the film is broken by air.
+            aeration_slip_rad_s ["rad/s"] 1.0 .. 1000.0 = 30.0,
         },
         /// Heat paths of the axle: surface and core of each clutch, oil, housing, ambient air.
         heat: Heat {

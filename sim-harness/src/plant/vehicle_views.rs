@@ -70,6 +70,8 @@ impl Vehicle {
         other.tyre_rear.right_friction_scale = self.tyre_rear.left_friction_scale;
         other.clutch.left_friction_scale = self.clutch.right_friction_scale;
         other.clutch.right_friction_scale = self.clutch.left_friction_scale;
+        other.actuator.left_gain_scale = self.actuator.right_gain_scale;
+        other.actuator.right_gain_scale = self.actuator.left_gain_scale;
         other
     }
 }

@@ -47,14 +47,15 @@ pub fn free_engagement(inertia_kg_m2: (f64, f64), speed_rad_s: (f64, f64)) -> (f
     )
 }
 
-/// Capacity of one clutch of the axle, N m; `cold_factor` from [`cold_factor`], `scale` multiplies friction.
+/// Capacity of one clutch of the axle, N m: plates (friction times `scale`) and drag of the open pack.
+///
+/// `cold_factor` from [`cold_factor`]; `oil_drag_nm` from `heat::oil` takes the place of the vehicle's plain drag.
 pub fn axle_capacity_nm(
-    clutch: &Clutch,
-    scale: f64,
+    (clutch, scale): (&Clutch, f64),
     pressure_pa: f64,
-    slip_rad_s: f64,
-    surface_degc: f64,
+    (slip_rad_s, surface_degc): (f64, f64),
     cold_factor: f64,
+    oil_drag_nm: Option<f64>,
 ) -> f64 {
     let slip = slip_rad_s.abs();
     let rise = slip / (slip + clutch.friction_slip_rad_s);
@@ -63,8 +64,11 @@ pub fn axle_capacity_nm(
     let friction = scale * warm * fall.larger(0.3);
     let force_n = (clutch.piston_area_m2 * pressure_pa - clutch.return_spring_n).larger(0.0);
     let radius_m = effective_radius_wear_m(clutch.outer_radius_m, clutch.inner_radius_m);
-    capacity_nm(clutch.faces, friction, force_n, radius_m)
-        + clutch.drag_nm * cold_factor * drag_share(slip, clutch.drag_slip_rad_s)
+    let drag_nm = match oil_drag_nm {
+        Some(drag_nm) => drag_nm,
+        None => clutch.drag_nm * cold_factor * drag_share(slip, clutch.drag_slip_rad_s),
+    };
+    capacity_nm(clutch.faces, friction, force_n, radius_m) + drag_nm
 }
 
 /// Share of the open pack's largest drag: rises with slip as a full oil film shears, falls as air breaks it.
@@ -192,16 +196,20 @@ impl Actuation {
         let older = self.past_a[(self.newest + whole + 1) % length];
         let gain = step_s / (actuator.lag_s * factor + 0.5 * step_s);
         let before_pa = self.pressure_pa;
-        self.pressure_pa =
-            before_pa
-                .pair(younger.pair(older))
-                .map(|(pressure_pa, (younger_a, older_a))| {
-                    let current_a = younger_a + share * (older_a - younger_a);
-                    let target_pa = (actuator.gain_pa_a * (current_a - actuator.offset_a))
-                        .larger(0.0)
-                        .smaller(actuator.maximum_pressure_pa);
-                    pressure_pa + (target_pa - pressure_pa) * gain
-                });
+        let scale = PerSide {
+            left: actuator.left_gain_scale,
+            right: actuator.right_gain_scale,
+        };
+        self.pressure_pa = before_pa.pair(younger.pair(older).pair(scale)).map(
+            |(pressure_pa, ((younger_a, older_a), scale))| {
+                let current_a = younger_a + share * (older_a - younger_a);
+                let gain_pa_a = actuator.gain_pa_a * scale;
+                let target_pa = (gain_pa_a * (current_a - actuator.offset_a))
+                    .larger(0.0)
+                    .smaller(actuator.maximum_pressure_pa);
+                pressure_pa + (target_pa - pressure_pa) * gain
+            },
+        );
         before_pa
             .pair(self.pressure_pa)
             .map(|(before, after)| 0.5 * (before + after))

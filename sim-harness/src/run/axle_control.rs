@@ -182,6 +182,7 @@ pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
     let wheel = measured
         .wheel_speed_rad_s
         .map(|speed| if_came(measured.wheel_speeds_came, speed));
+    let pressure = |pa: f64| if_came(measured.pressures_came, pa * 1.0e-5);
     let inertial = |value: f64| if_came(measured.inertial_came, value);
     Inputs {
         wheel_speed_front_left: wheel.front_left,
@@ -203,6 +204,8 @@ pub fn inputs(measured: &Measured, told: &Told) -> Inputs {
         open_now: fresh(f64::from(u8::from(told.open_now))),
         anti_lock_active: fresh(f64::from(u8::from(told.anti_lock_active))),
         stability_active: fresh(f64::from(u8::from(told.stability_active))),
+        clutch_pressure_left: pressure(measured.clutch_pressure_pa.left),
+        clutch_pressure_right: pressure(measured.clutch_pressure_pa.right),
     }
 }
 

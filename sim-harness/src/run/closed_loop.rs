@@ -336,6 +336,9 @@ fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
         delay_steps: numbers.delay_steps,
         jitter_share: numbers.jitter_share,
         loss_share: numbers.loss_share,
+        pressure_sensors: numbers.pressure_sensors,
+        pressure_noise_pa: numbers.pressure_noise_pa,
+        pressure_step_pa: numbers.pressure_step_pa,
     }
 }
 

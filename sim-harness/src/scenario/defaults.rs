@@ -205,6 +205,9 @@ impl SensorNumbers {
             delay_steps: 0.0,
             jitter_share: 0.0,
             loss_share: 0.0,
+            pressure_sensors: 1.0,
+            pressure_noise_pa: 0.0,
+            pressure_step_pa: 0.0,
         }
     }
 }

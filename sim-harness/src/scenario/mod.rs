@@ -185,6 +185,12 @@ crate::described! {
             jitter_share [-] 0.0 .. 1.0 = 0.1,
             /// Share of messages that do not come.
             loss_share [-] 0.0 .. 1.0 = 0.001,
+            /// 1: both clutches have a pressure sensor; 0: the law is told no pressure.
+            pressure_sensors [-] 0.0 .. 1.0 = 1.0,
+            /// Standard deviation of the clutch pressure noise.
+            pressure_noise_pa [Pa] 0.0 .. 1000000.0 = 8000.0,
+            /// Smallest step of the clutch pressures.
+            pressure_step_pa [Pa] 0.0 .. 1000000.0 = 5000.0,
         },
     }
 }

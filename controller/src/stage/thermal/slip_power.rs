@@ -42,6 +42,13 @@ pub struct Found<S> {
     pub heat_w: PerSide<S>,
 }
 
+impl<S: Scalar> State<S> {
+    /// Torque each clutch passes by now while it slips, Nm, without sign.
+    pub fn torque_nm(&self) -> PerSide<S> {
+        self.torque_nm.map(|torque| torque.value)
+    }
+}
+
 /// Dead time and lag at this warmth of the oil: both change no faster than it does.
 pub fn warmed<S: Scalar>(
     parameters: &Parameters<S>,

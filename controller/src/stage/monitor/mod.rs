@@ -4,7 +4,10 @@
 //! ability away in a defined way; it never adds torque:
 //! - one wheel speed, the yaw rate, or both of yaw rate and steering lost: reduced capacity, both sides alike;
 //! - two or more wheel speeds or the master's order channel lost, or the second channel latched: both clutches open;
-//! - powertrain torque, pedal, steering or an acceleration lost: the stages that need it work without it.
+//! - powertrain torque, pedal, steering or an acceleration lost: the stages that need it work without it;
+//! - a clutch whose measured pressure is not the commanded one ([`pressure`]): that side is released.
+
+pub mod pressure;
 
 use super::Stage;
 use crate::calibration;
@@ -39,11 +42,34 @@ pub enum Fault {
     Master = 9,
     /// The second channel opened and latched.
     SecondChannel = 10,
+    /// Left clutch: more pressure than commanded.
+    ClutchPressureHighLeft = 11,
+    /// Right clutch: more pressure than commanded.
+    ClutchPressureHighRight = 12,
+    /// Left clutch does not open on command.
+    ClutchStuckClosedLeft = 13,
+    /// Right clutch does not open on command.
+    ClutchStuckClosedRight = 14,
+    /// Left clutch: less pressure than commanded, as with a leak.
+    ClutchLeakLeft = 15,
+    /// Right clutch: less pressure than commanded, as with a leak.
+    ClutchLeakRight = 16,
+    /// Left clutch: no pressure comes.
+    ClutchStuckOpenLeft = 17,
+    /// Right clutch: no pressure comes.
+    ClutchStuckOpenRight = 18,
+    /// Left pressure sensor lost after it was heard.
+    ClutchSensorLeft = 19,
+    /// Right pressure sensor lost after it was heard.
+    ClutchSensorRight = 20,
 }
+
+/// Number of named faults.
+pub const FAULTS: usize = 21;
 
 impl Fault {
     /// Every fault.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; FAULTS] = [
         Self::WheelSpeedFrontLeft,
         Self::WheelSpeedFrontRight,
         Self::WheelSpeedRearLeft,
@@ -55,6 +81,34 @@ impl Fault {
         Self::DriverTorque,
         Self::Master,
         Self::SecondChannel,
+        Self::ClutchPressureHighLeft,
+        Self::ClutchPressureHighRight,
+        Self::ClutchStuckClosedLeft,
+        Self::ClutchStuckClosedRight,
+        Self::ClutchLeakLeft,
+        Self::ClutchLeakRight,
+        Self::ClutchStuckOpenLeft,
+        Self::ClutchStuckOpenRight,
+        Self::ClutchSensorLeft,
+        Self::ClutchSensorRight,
+    ];
+
+    /// Faults of the left clutch: pressure high, stuck closed, leak, stuck open, sensor lost.
+    pub const CLUTCH_LEFT: [Self; 5] = [
+        Self::ClutchPressureHighLeft,
+        Self::ClutchStuckClosedLeft,
+        Self::ClutchLeakLeft,
+        Self::ClutchStuckOpenLeft,
+        Self::ClutchSensorLeft,
+    ];
+
+    /// The same of the right one.
+    pub const CLUTCH_RIGHT: [Self; 5] = [
+        Self::ClutchPressureHighRight,
+        Self::ClutchStuckClosedRight,
+        Self::ClutchLeakRight,
+        Self::ClutchStuckOpenRight,
+        Self::ClutchSensorRight,
     ];
 }
 
@@ -79,7 +133,7 @@ impl FaultSet {
     }
 
     /// The faults by name, in order of their number.
-    pub fn list(self) -> heapless::Vec<Fault, 11> {
+    pub fn list(self) -> heapless::Vec<Fault, FAULTS> {
         Fault::ALL
             .into_iter()
             .filter(|fault| self.holds(*fault))
@@ -110,6 +164,8 @@ pub struct MonitorIn<S> {
     pub speed_m_s: S,
     /// Whether the second channel has opened and latched.
     pub second_channel_open: bool,
+    /// What [`pressure`] found.
+    pub clutch_faults: FaultSet,
 }
 
 /// What is left of the axle's ability.
@@ -202,6 +258,7 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
         let wheels = &input.wheel_speed_rad_s;
         let nothing_wrong = !(implausible
             || input.second_channel_open
+            || input.clutch_faults.0 != 0
             || wheels.front_left.is_lost()
             || wheels.front_right.is_lost()
             || wheels.rear_left.is_lost()
@@ -231,7 +288,8 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
         .into_iter()
         .filter(|wheel_lost| *wheel_lost)
         .count();
-        let faults = FaultSet::default()
+        let faults = input
+            .clutch_faults
             .with(Fault::WheelSpeedFrontLeft, lost.front_left)
             .with(Fault::WheelSpeedFrontRight, lost.front_right)
             .with(Fault::WheelSpeedRearLeft, lost.rear_left)

@@ -3,13 +3,16 @@
 //! In: granted capacity (Nm), slip (rad/s, as sensed), core and oil temperature (degC). Out per side: pressure (bar),
 //! current (A), the torque the settled pressure carries while slipping (Nm) and the interval it lies in.
 //!
-//! C = n mu R (A p - F), p = (C / (n mu R) + F) / A + touch-point offset, i = i0 + p / k.
+//! C = n mu R (A p - F), p = (C / (n mu R) + F) / A + touch-point offset, i = i0 + (p - a) / (k (1 + g)); touch point, a and g
+//! are learned ([`learning`]), zero for a new unit.
 //! mu = mu0 + slope * decades of |slip| above 1 rad/s + temperature coefficient * (T - 80 degC), held between bounds;
 //! T is the warmer of the side's core and the oil: warm friction is lower, so a cold guess would give too little.
 //! A zero, negative or undefined grant gives zero pressure and the rest current below the touch point.
 //! Sources: disc clutch capacity, mechanical engineering textbooks; rise of friction with speed wanted against judder,
 //! 10.1007/s10010-023-00669-4 (abstract); error of +-10 % and +-30 Nm from memory. Limits: torque is that of the settled
-//! clutch; dead time and lag are in `thermal::slip_power`; learning of the touch point is not done yet, its place is.
+//! clutch; dead time and lag are in `thermal::slip_power`.
+
+pub mod learning;
 
 use crate::numerics::Scalar;
 use crate::numerics::table::interpolate;
@@ -17,13 +20,15 @@ use crate::quantity::{PerSide, Sensed};
 use crate::stage::Stage;
 
 /// Calibration of the actuation.
-pub use crate::calibration::ActuationTunables;
+pub use crate::calibration::{ActuationTunables, Learning};
 
 /// The actuation stage with its calibration.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Actuation<S> {
     /// Calibration in use.
     pub tunables: ActuationTunables<S>,
+    /// How far learned values are believed.
+    pub learning: Learning<S>,
     ready: Ready<S>,
 }
 
@@ -32,7 +37,7 @@ pub struct Actuation<S> {
 struct Ready<S> {
     newton_per_bar: S,
     spring_bar: S,
-    highest_bar: S,
+    reach_a: S,
 }
 
 /// What the stage is told.
@@ -53,6 +58,46 @@ pub struct In<S> {
 pub struct State<S> {
     /// Learned offset of the touch point of each clutch, bar: pressure the plates need beyond the spring's.
     pub touch_point_bar: PerSide<S>,
+    /// Learned pressure of each valve beside the calibration's at the same current, bar.
+    pub valve_offset_bar: PerSide<S>,
+    /// Learned pressure per current beyond the calibration's, share.
+    pub valve_gain_share: PerSide<S>,
+}
+
+impl<S: Scalar> State<S> {
+    /// Every value within its bounds; what is no number counts as nothing learned.
+    #[must_use]
+    pub fn bounded(self, tunables: &ActuationTunables<S>, learning: &Learning<S>) -> Self {
+        let within = |pair: PerSide<S>, bound: S| pair.map(|value| value.within(-bound, bound));
+        Self {
+            touch_point_bar: within(self.touch_point_bar, tunables.touch_point_bar),
+            valve_offset_bar: within(self.valve_offset_bar, learning.valve_offset_bar),
+            valve_gain_share: within(self.valve_gain_share, learning.valve_gain_share),
+        }
+    }
+
+    fn left(&self) -> Learned<S> {
+        Learned {
+            touch_point_bar: self.touch_point_bar.left,
+            valve_offset_bar: self.valve_offset_bar.left,
+            valve_gain_share: self.valve_gain_share.left,
+        }
+    }
+
+    fn right(&self) -> Learned<S> {
+        Learned {
+            touch_point_bar: self.touch_point_bar.right,
+            valve_offset_bar: self.valve_offset_bar.right,
+            valve_gain_share: self.valve_gain_share.right,
+        }
+    }
+}
+
+/// What was learned of one clutch.
+struct Learned<S> {
+    touch_point_bar: S,
+    valve_offset_bar: S,
+    valve_gain_share: S,
 }
 
 /// What the stage finds out.
@@ -79,16 +124,18 @@ const PASCAL_PER_BAR: f32 = 1.0e5;
 
 impl<S: Scalar> Actuation<S> {
     /// The stage with this calibration.
-    pub fn new(tunables: ActuationTunables<S>) -> Self {
+    pub fn new(tunables: ActuationTunables<S>, learning: Learning<S>) -> Self {
         let newton_per_bar = tunables.piston_area_m2 * S::of(PASCAL_PER_BAR);
-        let reach_bar =
-            (tunables.current_a - tunables.current_offset_a) * tunables.pressure_per_current_bar_a;
         let ready = Ready {
             newton_per_bar,
             spring_bar: tunables.return_spring_n.over(newton_per_bar, S::ZERO),
-            highest_bar: tunables.pressure_bar.least(reach_bar).most(S::ZERO),
+            reach_a: tunables.current_a - tunables.current_offset_a,
         };
-        Self { tunables, ready }
+        Self {
+            tunables,
+            learning,
+            ready,
+        }
     }
 
     /// Friction coefficient at a slip (its sign does not matter) and a temperature; always inside the believable bounds.
@@ -123,7 +170,7 @@ impl<S: Scalar> Actuation<S> {
         granted_nm: S,
         slip_rad_s: Sensed<S>,
         warmest_degc: S,
-        touch_point_bar: S,
+        learned: &Learned<S>,
     ) -> Command<S> {
         let tunables = &self.tunables;
         if !granted_nm.is_above_zero() {
@@ -136,12 +183,19 @@ impl<S: Scalar> Actuation<S> {
         let friction = self.friction_at(slip_rad_s.or(S::ONE), warmest_degc);
         let per_newton_m = tunables.faces * friction * tunables.effective_radius_m;
         let newton_per_bar = self.ready.newton_per_bar;
-        let touch_bar = self.ready.spring_bar
-            + touch_point_bar.within(-tunables.touch_point_bar, tunables.touch_point_bar);
+        // Bounded here too: whatever put them there, wild learned values do no more than believable ones.
+        let bounded = |value: S, bound: S| value.within(-bound, bound);
+        let touch_bar =
+            self.ready.spring_bar + bounded(learned.touch_point_bar, tunables.touch_point_bar);
+        let offset_bar = bounded(learned.valve_offset_bar, self.learning.valve_offset_bar);
+        let gain_bar_a = tunables.pressure_per_current_bar_a
+            * (S::ONE + bounded(learned.valve_gain_share, self.learning.valve_gain_share));
+        let reach_bar = self.ready.reach_a * gain_bar_a + offset_bar;
+        let highest_bar = tunables.pressure_bar.at_most(reach_bar);
         let wanted_bar = touch_bar + granted_nm.per(per_newton_m * newton_per_bar);
-        let pressure_bar = wanted_bar.up_to(self.ready.highest_bar);
-        let current_a =
-            tunables.current_offset_a + pressure_bar.per(tunables.pressure_per_current_bar_a);
+        let pressure_bar = wanted_bar.up_to(highest_bar).at_least(S::ZERO);
+        let current_a = (tunables.current_offset_a + (pressure_bar - offset_bar).per(gain_bar_a))
+            .at_least(S::ZERO);
         // A grant within reach is its own estimate: going back through the pressure would only add rounding.
         let estimate_nm = if pressure_bar < wanted_bar {
             ((pressure_bar - touch_bar) * newton_per_bar * per_newton_m).up_to(granted_nm)
@@ -170,13 +224,13 @@ impl<S: Scalar> Stage<S> for Actuation<S> {
                 input.granted_nm.left,
                 input.slip_rad_s.left,
                 input.core_degc.left.at_least(oil_degc),
-                state.touch_point_bar.left,
+                &state.left(),
             ),
             right: self.command(
                 input.granted_nm.right,
                 input.slip_rad_s.right,
                 input.core_degc.right.at_least(oil_degc),
-                state.touch_point_bar.right,
+                &state.right(),
             ),
         };
         let estimate_nm = command.map(|side| side.estimate_nm);

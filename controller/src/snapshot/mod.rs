@@ -2,8 +2,9 @@
 //!
 //! In: [`Snapshot`]. Out: [`SIZE`] bytes, little endian, and back. Layout: magic 4, version 2, length 2, sequence 4,
 //! tick 8, key-off time 8, ledger 88, bound of the temperatures 6 x 4 (1/1000 K), touch points 2 x 4 (microbar), radius ratios 3 x 4 (1/2^24), flags 4 (clutch ordered open: left 1,
-//! right 2; drive under way: 4), counters of use ([`life`]), CRC 4. Version 1 knew no drive under way, versions 1 and 2 kept no bound, 3 no
-//! counters of use; all are still read, and heat whose use is not known then counts in the highest classes.
+//! right 2; drive under way: 4), valves 4 x 4 (microbar, 1/2^24), counters of use ([`life`]), CRC 4. Version 1 knew no drive under way,
+//! versions 1 and 2 kept no bound, 3 no valves and no counters of use; all are still read, and heat whose use is not known then counts in
+//! the highest classes.
 //!
 //! Use: at key-on, once the old record is read, one with [`Snapshot::under_way`] is written, at key-off one without. So a drive that ended
 //! without key-off, or whose last record was torn, is seen: [`recall`] says what is missing, and the heat is then bounded instead of read.
@@ -18,8 +19,10 @@
 
 pub mod life;
 mod most;
+mod valve;
 
 pub use most::MostStored;
+pub use valve::ValveStored;
 
 use crate::numerics::Scalar;
 use crate::quantity::{PerSide, Tick};
@@ -29,9 +32,9 @@ use crate::stage::thermal::usage::{ClutchUse, Counters};
 use core::fmt;
 
 /// Bytes of a stored record.
-pub const SIZE: usize = SIZE_WITHOUT_LIFE + life::SIZE;
+pub const SIZE: usize = SIZE_WITHOUT_LIFE + 4 * ValveStored::WORDS + life::SIZE;
 
-/// Bytes of a record that kept no counters of use.
+/// Bytes of a record that kept neither counters of use nor what was learned of the valves.
 pub const SIZE_WITHOUT_LIFE: usize = 168;
 
 /// Bytes of a record that kept no bound.
@@ -67,6 +70,8 @@ pub struct Snapshot {
     pub most: Option<MostStored>,
     /// Learned touch-point offset of each clutch, microbar.
     pub touch_point_microbar: PerSide<i32>,
+    /// Learned offset and gain of each valve.
+    pub valve: ValveStored,
     /// Learned ratios of rolling radii.
     pub radius_ratios: RadiusRatios,
     /// Orders to open that stood at key-off because of an absolute temperature.
@@ -198,6 +203,9 @@ impl Snapshot {
             | (u32::from(self.open.right) << 1)
             | (u32::from(self.under_way) << 2);
         writer.put(flags.to_le_bytes());
+        for word in self.valve.words() {
+            writer.put(word.to_le_bytes());
+        }
         life::put(&mut writer, &self.life);
         if let Some((content, check)) = bytes.split_last_chunk_mut::<4>() {
             *check = crc32_p4(content).to_le_bytes();
@@ -258,6 +266,15 @@ impl Snapshot {
             left: flags & 1 != 0,
             right: flags & 2 != 0,
         };
+        let valve = if version > LAST_WITHOUT_LIFE {
+            let mut words = [0; ValveStored::WORDS];
+            for word in &mut words {
+                *word = i32::from_le_bytes(reader.take());
+            }
+            ValveStored::from_words(words)
+        } else {
+            ValveStored::default()
+        };
         let known_flags = if version == OLDEST_VERSION { 3 } else { 7 };
         let life = if version > LAST_WITHOUT_LIFE {
             life::take(&mut reader).ok_or(Refusal::Implausible)?
@@ -274,6 +291,7 @@ impl Snapshot {
             ledger,
             most,
             touch_point_microbar,
+            valve,
             radius_ratios,
             open,
             under_way: flags & 4 != 0,
@@ -324,6 +342,7 @@ impl Snapshot {
                 == PerSide::both(true)
             && touch(self.touch_point_microbar.left)
             && touch(self.touch_point_microbar.right)
+            && self.valve.is_plausible()
             && ratio(self.radius_ratios.front)
             && ratio(self.radius_ratios.rear)
             && ratio(self.radius_ratios.rear_over_front)

@@ -1,0 +1,158 @@
+//! What is told to the monitor, its watch of the clutch pressures and the learning, and what follows from the watch.
+//!
+//! In: conditioned signals, findings, the step before. Out: the stages' inputs; shares of capacity left with their reasons.
+
+use super::Delayed;
+use crate::numerics::Real;
+use crate::quantity::{PerSide, Sensed};
+use crate::signal::{Health, Limit};
+use crate::stage::Stage;
+use crate::stage::actuation;
+use crate::stage::actuation::learning;
+use crate::stage::authority::{Possible, Sense};
+use crate::stage::conditioning::Conditioned;
+use crate::stage::monitor::pressure::{PressureIn, PressureOut, PressureWatch, SideState};
+use crate::stage::monitor::{FaultSet, MonitorIn};
+use crate::stage::vehicle_state::Motion;
+
+/// One step of the watch; `lagged_nm` is the torque each clutch should pass by now, without sign.
+#[inline(always)]
+pub(super) fn pressures<S: Real>(
+    stage: &PressureWatch<S>,
+    state: &mut PerSide<SideState<S>>,
+    seen: &Conditioned<S>,
+    measured_bar: PerSide<Sensed<S>>,
+    delayed: &Delayed<S>,
+    lagged_nm: PerSide<S>,
+    period_s: S,
+) -> PressureOut<S> {
+    let input = PressureIn {
+        measured_bar,
+        commanded_bar: delayed.pressure_bar,
+        oil_degc: delayed.oil_degc,
+        rear_rad_s: seen.wheel_speed_rad_s.rear(),
+        yaw_rate_rad_s: seen.yaw_rate_rad_s,
+        expected_nm: lagged_nm.zip(delayed.torque_nm, S::signed_like),
+        speed_m_s: delayed.speed_m_s,
+        road_wheel_rad: delayed.road_wheel_rad,
+        // Unknown counts as at work: then nothing is matched.
+        anti_lock_active: !(seen.anti_lock_active.or(S::ONE) < S::HALF),
+    };
+    stage.step(state, &input, period_s)
+}
+
+/// What the monitor looks at.
+#[inline(always)]
+pub(super) fn signals<S: Real>(
+    seen: &Conditioned<S>,
+    delayed: &Delayed<S>,
+    clutch_faults: FaultSet,
+    second_channel_open: bool,
+) -> MonitorIn<S> {
+    MonitorIn {
+        wheel_speed_rad_s: seen.wheel_speed_rad_s,
+        yaw_rate_rad_s: seen.yaw_rate_rad_s,
+        steering_wheel_rad: seen.steering_wheel_rad,
+        lateral_acceleration_m_s2: seen.lateral_acceleration_m_s2,
+        longitudinal_acceleration_m_s2: seen.longitudinal_acceleration_m_s2,
+        pedal: seen.pedal,
+        carrier_torque_nm: seen.carrier_torque_nm,
+        open_now: seen.open_now,
+        speed_m_s: delayed.speed_m_s,
+        second_channel_open,
+        clutch_faults,
+    }
+}
+
+/// Torque to expect of each clutch: a stuck one carries what the wheels make it carry, at most its capacity; the command would
+/// be a wrong guess. Any other carries what was answered, within its capacity.
+#[inline(always)]
+pub(super) fn carried<S: Real>(
+    near_stick: PerSide<bool>,
+    motion: &Motion<S>,
+    answered_nm: PerSide<S>,
+    capacity_nm: PerSide<S>,
+) -> PerSide<S> {
+    let bounded = |torque: PerSide<S>| {
+        torque.zip(capacity_nm, |torque, capacity| {
+            torque.within(-capacity, capacity)
+        })
+    };
+    let (held, carried) = (bounded(motion.lock_torque_nm), bounded(answered_nm));
+    PerSide {
+        left: if near_stick.left {
+            held.left
+        } else {
+            carried.left
+        },
+        right: if near_stick.right {
+            held.right
+        } else {
+            carried.right
+        },
+    }
+}
+
+/// Slip that makes heat. Moving off, slip against the torque's own sign is a front wheel too slow for its sensor: none is made by it.
+#[inline(always)]
+pub(super) fn heating_slip<S: Real>(
+    slip_rad_s: PerSide<Sensed<S>>,
+    possible: &Possible<S>,
+    moving_off: bool,
+) -> PerSide<Sensed<S>> {
+    slip_rad_s.zip(possible.sense, |slip, sense| {
+        slip.map(|slip| match sense {
+            Sense::Forward if moving_off => slip.most(S::ZERO),
+            Sense::Backward if moving_off => slip.least(S::ZERO),
+            _ => slip,
+        })
+    })
+}
+
+/// Shares of capacity left, and by what: a side that must be released has none, by the name of a fault, in both channels.
+#[inline(always)]
+pub(super) fn ceilings<S: Real>(
+    watched: &PressureOut<S>,
+    delayed: &Delayed<S>,
+) -> (PerSide<S>, PerSide<Limit>) {
+    let share = watched.release.zip(
+        delayed.heat_ceiling,
+        |release, share| {
+            if release { S::ZERO } else { share }
+        },
+    );
+    let by = watched.release.zip(
+        delayed.heat_by,
+        |release, by| if release { Limit::Fault } else { by },
+    );
+    (share, by)
+}
+
+/// What the learning is told.
+#[inline(always)]
+pub(super) fn lesson<S: Real>(
+    seen: &Conditioned<S>,
+    measured_bar: PerSide<Sensed<S>>,
+    motion: &Motion<S>,
+    possible: &Possible<S>,
+    commanded_bar: PerSide<S>,
+    oil_degc: S,
+    health: Health,
+    learned: actuation::State<S>,
+) -> learning::In<S> {
+    learning::In {
+        commanded_bar,
+        measured_bar,
+        rear_rad_s: seen.wheel_speed_rad_s.rear(),
+        yaw_rate_rad_s: seen.yaw_rate_rad_s,
+        lateral_m_s2: seen.lateral_acceleration_m_s2,
+        brake_bar: seen.brake_bar,
+        forward_m_s: motion.speed_m_s * motion.direction,
+        drives: possible.sense.zip(possible.near_stick, |sense, near| {
+            sense == Sense::Forward && !near
+        }),
+        oil_degc,
+        healthy: health == Health::Full,
+        learned,
+    }
+}
