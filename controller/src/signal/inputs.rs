@@ -172,3 +172,16 @@ impl Inputs {
         seen
     }
 }
+
+/// The bit of a number's sign.
+const SIGN: u32 = 1 << 31;
+
+/// Whether a value lies in a range that holds zero, ends included; what is no number does not.
+///
+/// By the bits: as signed numbers they order what is not negative, as unsigned ones what is, and numbers that are none lie
+/// beyond both ends.
+#[inline(always)]
+pub fn lies_inside(value: f32, (low, high): (f32, f32)) -> bool {
+    let bits = value.to_bits();
+    bits.cast_signed() <= high.to_bits().cast_signed() && bits <= low.to_bits() | SIGN
+}

@@ -8,7 +8,7 @@ use super::Stage;
 use crate::calibration;
 use crate::numerics::Scalar;
 use crate::quantity::{PerSide, PerWheel, Sensed};
-use crate::signal::inputs::range;
+use crate::signal::inputs::{lies_inside, range};
 use crate::signal::{Inputs, Reading, Status};
 
 /// Every input as far as it can be believed; units as in [`Inputs`].
@@ -273,19 +273,6 @@ fn readings(input: &Inputs) -> [&Reading; 19] {
 #[inline(always)]
 fn word(reading: &Reading) -> u32 {
     u32::from(reading.status.0) << 16 | u32::from(reading.age_ms)
-}
-
-/// The bit of a number's sign.
-const SIGN: u32 = 1 << 31;
-
-/// Whether a value lies in a range that holds zero, ends included; what is no number does not.
-///
-/// By the bits: as signed numbers they order what is not negative, as unsigned ones what is, and numbers that are none lie
-/// beyond both ends.
-#[inline(always)]
-fn lies_inside(value: f32, (low, high): (f32, f32)) -> bool {
-    let bits = value.to_bits();
-    bits.cast_signed() <= high.to_bits().cast_signed() && bits <= low.to_bits() | SIGN
 }
 
 impl<S: Scalar> Stage<S> for Conditioning<S> {
