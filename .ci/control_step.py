@@ -6,14 +6,12 @@ An instruction belongs to the outermost stage in the chain of functions inlined 
 """
 
 import collections
-import re
 import statistics
-import subprocess
 import sys
 
+from stages import chains, owner
+
 program, dumps = sys.argv[1:3]
-STAGE = re.compile(r"/controller/src/stage/([a-z_]+)(?:\.rs|/)")
-WIRING = re.compile(r"/controller/src/(?!numerics|quantity)")
 
 
 def steps(path):
@@ -39,34 +37,9 @@ def steps(path):
         yield step
 
 
-def chains(addresses):
-    """Frames (file:line) of every address, innermost first."""
-    ask = "\n".join(addresses) + "\n"
-    command = ["addr2line", "-a", "-i", "-e", program]
-    told = subprocess.run(command, input=ask, capture_output=True, text=True, check=True).stdout
-    found, frames = {}, []
-    for line in told.splitlines():
-        if line.startswith("0x"):
-            frames = found.setdefault(int(line, 16), [])
-        else:
-            frames.append(line)
-    return found
-
-
-def owner(frames):
-    for frame in reversed(frames):
-        stage = STAGE.search(frame)
-        if stage:
-            return stage.group(1), next(inner for inner in frames if STAGE.search(inner))
-    for frame in frames:
-        if WIRING.search(frame):
-            return "wiring", frame
-    return None, None
-
-
 all_steps = list(steps(dumps))
 addresses = sorted({place for step in all_steps for place, _, _, _ in step})
-frames = chains(addresses)
+frames = chains(program, addresses)
 owners = {address: owner(frames[int(address, 16)]) for address in addresses}
 owned = {function for step in all_steps for place, function, _, callee in step if callee is None and owners[place][0]}
 table, lines = [], collections.Counter()

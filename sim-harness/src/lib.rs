@@ -26,5 +26,6 @@ pub mod prove;
 pub mod record;
 pub mod run;
 pub mod scenario;
+pub mod sequence;
 #[cfg(feature = "strategies")]
 pub mod strategies;

@@ -3,7 +3,8 @@
 //! Usage: `control_step_cost record FILE` drives the demo car through manoeuvres and through wild inputs and writes what
 //! the law was told; `control_step_cost replay FILE KIND EVERY` puts it through fresh controllers, every `EVERY`th step
 //! of the kind (`driven` or `wild`) inside [`counted_step`]; `control_step_cost sizes` prints bytes of state and trace,
-//! `control_step_cost digest FILE` a number of each run's outputs.
+//! `control_step_cost digest FILE` a number of each run's outputs; `control_step_cost wild FOLDER SEEDS` writes sequences of
+//! wild inputs for a replay elsewhere, with their digests in `digests.txt`.
 //! `.ci/control_step` runs the replay under callgrind, which counts inside [`counted_step`] and dumps at
 //! [`step_is_over`]: one dump, one step, nothing of the bench itself but the call. Cars, drives and wild inputs are invented.
 
@@ -20,6 +21,7 @@ use couplet_sim::manoeuvre;
 use couplet_sim::plant::Vehicle;
 use couplet_sim::run::closed_loop::overheard;
 use couplet_sim::scenario::{Manoeuvre, Scenario};
+use couplet_sim::sequence::Sequence;
 use std::hint::black_box;
 
 /// The programme's manoeuvres whose steps are counted, with a name each.
@@ -50,6 +52,7 @@ fn main() {
             replay(file, kind == "wild", every.parse().expect("a number"));
         }
         ["digest", file] => digest(file),
+        ["wild", folder, seeds] => wild_sequences(folder, seeds.parse().expect("a number")),
         ["sizes"] => {
             println!(
                 "ControllerState<f32> {} bytes",
@@ -59,7 +62,7 @@ fn main() {
             println!("Controller<f32> {} bytes", size_of::<Controller<f32>>());
         }
         _ => panic!(
-            "usage: control_step_cost record FILE | replay FILE driven|wild EVERY | digest FILE | sizes"
+            "usage: control_step_cost record FILE | replay FILE driven|wild EVERY | digest FILE | wild FOLDER SEEDS | sizes"
         ),
     }
 }
@@ -95,15 +98,39 @@ fn runs() -> Vec<Run> {
             told,
         }
     });
-    let wild = (0..WILD.0).map(|seed| {
-        let mut wild = Wild::new(70_000 + seed, [5, 30, 200][seed as usize % 3], true);
-        Run {
-            wild: true,
-            page: seed % 20,
-            told: (0..WILD.1).map(|_| wild.next()).collect(),
+    driven
+        .into_iter()
+        .chain((0..WILD.0).map(wild_run))
+        .collect()
+}
+
+fn wild_run(seed: u64) -> Run {
+    let mut wild = Wild::new(70_000 + seed, [5, 30, 200][seed as usize % 3], true);
+    Run {
+        wild: true,
+        page: seed % 20,
+        told: (0..WILD.1).map(|_| wild.next()).collect(),
+    }
+}
+
+fn wild_sequences(folder: &str, seeds: u64) {
+    let mut digests = String::new();
+    for seed in 0..seeds {
+        let run = wild_run(seed);
+        let sequence = Sequence {
+            name: format!("wild-{seed}"),
+            page: page_of(run.page),
+            period: Period::default(),
+            start_degc: 60.0,
+            told: run.told,
+        };
+        let file = format!("{folder}/{}.seq", sequence.name);
+        std::fs::write(file, sequence.bytes()).expect("a place to write to");
+        for (step, digest) in sequence.digests() {
+            digests += &format!("{} {step} {digest:016x}\n", sequence.name);
         }
-    });
-    driven.into_iter().chain(wild).collect()
+    }
+    std::fs::write(format!("{folder}/digests.txt"), digests).expect("a place to write to");
 }
 
 fn record(file: &str) {

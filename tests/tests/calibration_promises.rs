@@ -307,7 +307,7 @@ fn a_refused_page_changes_nothing_in_a_running_controller() {
 
     page.tunables.vehicle.mass_kg = 1900.0;
     assert_eq!(controller.take_page(&page), Ok(()));
-    assert_eq!(*controller.calibration().raw(), page.tunables);
+    assert_eq!(controller.calibration().raw(), page.tunables);
     assert_eq!(
         controller.state(),
         twin.state(),
@@ -329,7 +329,7 @@ proptest! {
         match page.accept::<f32>() {
             Ok(calibration) => {
                 prop_assert!(expected, "{} = {value} was taken", entry.name);
-                prop_assert_eq!((entry.read)(calibration.raw()), value);
+                prop_assert_eq!((entry.read)(&calibration.raw()), value);
             }
             Err(_) => prop_assert!(!expected, "{} = {value} was refused", entry.name),
         }

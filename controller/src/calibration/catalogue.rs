@@ -99,6 +99,11 @@ macro_rules! catalogue {
                 pub fn nominal() -> Self {
                     $group_type::<f32>::DEFAULT.to_arithmetic()
                 }
+
+                /// The same numbers as they came in: every arithmetic of the law holds a page's number exactly.
+                pub fn to_raw(&self) -> $group_type<f32> {
+                    $group_type { $( $name: self.$name.to_f32(), )* }
+                }
             }
         )*
         /// All tunables, group by group.
@@ -117,6 +122,12 @@ macro_rules! catalogue {
             /// The same numbers in the arithmetic of the law; a number that is not finite becomes zero.
             pub fn to_arithmetic<S: crate::numerics::Scalar>(&self) -> Tunables<S> {
                 Tunables { $( $group: self.$group.to_arithmetic(), )* }
+            }
+        }
+        impl<S: crate::numerics::Scalar> Tunables<S> {
+            /// The same numbers as they came in: every arithmetic of the law holds a page's number exactly.
+            pub fn to_raw(&self) -> Tunables<f32> {
+                Tunables { $( $group: self.$group.to_raw(), )* }
             }
         }
         /// The table: every tunable, in page order.

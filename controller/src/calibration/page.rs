@@ -81,7 +81,6 @@ impl PageRefusal {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Calibration<S> {
     tunables: Tunables<S>,
-    raw: Tunables<f32>,
 }
 
 impl<S: Scalar> Calibration<S> {
@@ -91,8 +90,8 @@ impl<S: Scalar> Calibration<S> {
     }
 
     /// The numbers as they came in.
-    pub fn raw(&self) -> &Tunables<f32> {
-        &self.raw
+    pub fn raw(&self) -> Tunables<f32> {
+        self.tunables.to_raw()
     }
 }
 
@@ -100,7 +99,6 @@ impl<S: Scalar> Default for Calibration<S> {
     fn default() -> Self {
         Self {
             tunables: Tunables::DEFAULT.to_arithmetic(),
-            raw: Tunables::DEFAULT,
         }
     }
 }
@@ -132,7 +130,6 @@ impl RawPage {
         }
         Ok(Calibration {
             tunables: self.tunables.to_arithmetic(),
-            raw: self.tunables,
         })
     }
 }

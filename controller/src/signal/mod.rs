@@ -3,9 +3,11 @@
 pub mod authority;
 pub mod granted;
 pub mod inputs;
+pub mod output_table;
 pub mod outputs;
 
 pub use authority::{Bound, Limit, NamedSpan, Octagon};
 pub use granted::Granted;
 pub use inputs::{INPUT_SIGNALS, Inputs, Reading, Status};
+pub use output_table::{OUTPUT_SIGNALS, OutputSignal};
 pub use outputs::{Advice, Health, Outputs, Phase};

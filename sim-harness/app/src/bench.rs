@@ -16,7 +16,7 @@ use couplet_sim::run::{RunResult, run};
 use couplet_sim::scenario::{Manoeuvre, Scenario, layout_from_name, layout_name};
 
 use crate::campaign::{self, Planned};
-use crate::command_line::{Command, CommandLine, Kind};
+use crate::command_line::{Command, CommandLine, Export, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::{DEFAULT_VEHICLE, Source, schema, template};
 use crate::fit_heat::fit_heat;
@@ -145,6 +145,13 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             vehicle.as_deref(),
             setting.as_deref(),
         ),
+        Some(Command::Export {
+            what: Export::Sequence { only, steps },
+        }) => crate::export::sequences(&command_line.out, only.as_deref(), *steps as usize),
+        Some(Command::Export {
+            what: Export::Outputs { file, every },
+        }) => crate::export::outputs(file, *every as usize),
+        Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
             manoeuvre_of(manoeuvre).map(|manoeuvre| quiet(template(*kind, manoeuvre)))

@@ -159,6 +159,22 @@ pub enum Command {
         #[arg(long, value_name = "FILE")]
         setting: Option<PathBuf>,
     },
+    /// Write what other programs take from the bench.
+    Export {
+        /// What is written.
+        #[command(subcommand)]
+        what: Export,
+    },
+    /// Build the image for the microcontroller, replay every sequence in the emulator, compare each digest with this machine's, and
+    /// tell instructions, flash, memory and stack beside their budgets.
+    Target {
+        /// Folder of the images in the source tree.
+        #[arg(long, value_name = "DIR", default_value = "controller/firmware")]
+        firmware: PathBuf,
+        /// Sequences of wild inputs that look for the worst step.
+        #[arg(long, value_name = "N", default_value_t = 40, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+        seeds: u32,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.
@@ -182,6 +198,29 @@ pub enum Command {
         /// Layout it was written for, if the file does not say so.
         #[arg(long, value_name = "N")]
         from: Option<u32>,
+    },
+}
+
+/// What can be written for other programs.
+#[derive(Debug, Subcommand)]
+pub enum Export {
+    /// What the law is told over the runs of the programme on the paired axle, step by step, and the digests of its outputs: for
+    /// replaying the law elsewhere, bit for bit. One .seq file each and digests.txt.
+    Sequence {
+        /// Only this sequence.
+        #[arg(long, value_name = "NAME")]
+        only: Option<String>,
+        /// Steps at most of each.
+        #[arg(long, value_name = "N", default_value_t = 4000, value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
+        steps: u32,
+    },
+    /// Replay a sequence on this machine and print what leaves the law, one line for every so manieth step.
+    Outputs {
+        /// Sequence written by `export sequence`.
+        file: PathBuf,
+        /// Steps from one line to the next.
+        #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+        every: u32,
     },
 }
 

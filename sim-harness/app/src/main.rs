@@ -11,6 +11,7 @@ mod bench;
 mod campaign;
 mod command_line;
 mod envelope;
+mod export;
 mod failure;
 mod faults;
 mod files;
@@ -24,6 +25,7 @@ mod margins;
 mod output;
 mod parallel;
 mod report;
+mod target;
 mod why;
 
 use std::io::Write;

@@ -120,6 +120,7 @@ const HARNESS: &[(&str, &[&str])] = &[
         "mission",
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
+    ("sequence", &["plant", "scenario", "manoeuvre", "run"]),
     ("envelope", &["run"]),
     ("margins", &["plant", "run"]),
     ("arithmetic", &["plant", "scenario", "manoeuvre", "run"]),
@@ -179,6 +180,7 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
     } else {
         const ELSEWHERE: &[&str] = &[
             "controller/proof/",
+            "controller/firmware/",
             "sim-harness/app/src/",
             "sim-harness/app/tests/",
             "sim-harness/examples/",

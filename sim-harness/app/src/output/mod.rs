@@ -179,6 +179,14 @@ pub fn write_results(out: &Path, found: &Found<'_>) -> Result<(), Failure> {
 /// # Errors
 /// [`Failure::Write`] with the file concerned.
 pub fn write_page(out: &Path, name: &str, content: &str) -> Result<(), Failure> {
+    write_bytes(out, name, content.as_bytes())
+}
+
+/// Writes one file into `out`, whole or not at all.
+///
+/// # Errors
+/// [`Failure::Write`] with the file concerned.
+pub fn write_bytes(out: &Path, name: &str, content: &[u8]) -> Result<(), Failure> {
     fs::create_dir_all(out).map_err(|error| write_failure(out, error))?;
     let mut renames = Vec::new();
     let written = stage(out, name, content, &mut renames).and_then(|()| {
@@ -226,14 +234,14 @@ fn discard(renames: &[(PathBuf, PathBuf)]) {
 fn stage(
     out: &Path,
     name: &str,
-    content: &str,
+    content: impl AsRef<[u8]>,
     renames: &mut Vec<(PathBuf, PathBuf)>,
 ) -> Result<(), Failure> {
     let temporary = out.join(format!(".{name}.{}.tmp", std::process::id()));
     renames.push((temporary.clone(), out.join(name)));
     let mut file =
         fs::File::create(&temporary).map_err(|error| write_failure(&temporary, error))?;
-    file.write_all(content.as_bytes())
+    file.write_all(content.as_ref())
         .map_err(|error| write_failure(&temporary, error))?;
     file.sync_all()
         .map_err(|error| write_failure(&temporary, error))

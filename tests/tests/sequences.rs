@@ -1,0 +1,166 @@
+//! Sequences of inputs: what is written is what is read, and a replay gives the same bits.
+//!
+//! The digest is FNV-1a; its own check values, from the algorithm's public description (from memory): 32-bit words are folded
+//! here instead of bytes, so the byte vectors do not apply, and the fold is checked against big whole numbers instead.
+
+mod controller_kit;
+
+use controller_kit::{Wild, page_of};
+use couplet_controller::signal::OUTPUT_SIGNALS;
+use couplet_controller::signal::inputs::Parity;
+use couplet_controller::{Controller, Outputs, Period};
+use couplet_sim::sequence::{BREAKS, Digest, Sequence, Unreadable};
+use num_bigint::BigUint;
+
+fn sequence(seed: u64, steps: usize) -> Sequence {
+    let mut wild = Wild::new(seed, 30, true);
+    Sequence {
+        name: "wild".into(),
+        page: page_of(seed),
+        period: Period::default(),
+        start_degc: 60.0,
+        told: (0..steps).map(|_| wild.next()).collect(),
+    }
+}
+
+#[test]
+fn what_is_written_is_what_is_read_to_the_bit() {
+    for seed in 0..10 {
+        let written = sequence(seed, 200);
+        let bytes = written.bytes();
+        let read = Sequence::from_bytes("wild", &bytes).expect("readable");
+        // Inputs may be no numbers, which are unequal to themselves: bytes are compared.
+        assert_eq!(read.bytes(), bytes, "seed {seed}");
+        assert_eq!(read.digests(), written.digests(), "seed {seed}");
+    }
+}
+
+#[test]
+fn every_cut_and_every_other_head_is_refused_with_its_place() {
+    let bytes = sequence(1, 2).bytes();
+    for length in 8..bytes.len() {
+        let found = Sequence::from_bytes("cut", &bytes[..length]);
+        assert_eq!(found.err(), Some(Unreadable::EndsEarly { at: length }));
+    }
+    let longer = [bytes.as_slice(), &[0]].concat();
+    let goes_on = Unreadable::GoesOn { at: bytes.len() };
+    assert_eq!(Sequence::from_bytes("long", &longer).err(), Some(goes_on));
+    for place in 0..40 {
+        let mut other = bytes.clone();
+        other[place] ^= 0x40;
+        let found = Sequence::from_bytes("other", &other);
+        // Start temperature and the highest bits of the number of steps are not a matter of form.
+        assert!(
+            found.is_err() || (32..36).contains(&place),
+            "byte {place} changed and nobody saw it"
+        );
+    }
+}
+
+#[test]
+fn the_digest_is_the_fold_of_big_whole_numbers() {
+    let mut controller: Controller<f32> =
+        Controller::new(&page_of(0), Period::default()).expect("an acceptable page");
+    let mut wild = Wild::new(3, 30, true);
+    let outputs: Vec<Outputs> = (0..50).map(|_| controller.step(&wild.next())).collect();
+    let mut digest = Digest::default();
+    let mut exact = BigUint::from(0xcbf2_9ce4_8422_2325_u64);
+    let modulus = BigUint::from(1_u32) << 64;
+    for one in &outputs {
+        digest.fold(one);
+        for signal in OUTPUT_SIGNALS {
+            let bits = BigUint::from((signal.read)(one).to_bits());
+            exact = ((exact ^ bits) * BigUint::from(0x0000_0100_0000_01b3_u64)) % &modulus;
+        }
+    }
+    assert_eq!(BigUint::from(digest.0), exact);
+}
+
+#[test]
+fn every_output_signal_keeps_to_its_range_and_its_mirror_whatever_comes_in() {
+    for seed in 0..120 {
+        let sequence = sequence(seed, 300);
+        sequence.replay(|step, outputs| {
+            let seen = controller_kit::mirrored(outputs);
+            for (place, signal) in OUTPUT_SIGNALS.iter().enumerate() {
+                let value = (signal.read)(outputs);
+                let name = signal.name;
+                assert!(
+                    value >= signal.low && value <= signal.high,
+                    "{name} is {value}, seed {seed}, step {step}"
+                );
+                assert!(!signal.whole || value == value.trunc(), "{name} is {value}");
+                let other = match signal.parity {
+                    Parity::Even if name.starts_with("faults") => continue,
+                    Parity::Even => value,
+                    // An odd span changes its ends with its sign.
+                    Parity::Odd if name.ends_with("_least") => {
+                        -(OUTPUT_SIGNALS[place + 1].read)(outputs)
+                    }
+                    Parity::Odd => -(OUTPUT_SIGNALS[place - 1].read)(outputs),
+                    Parity::Swap => {
+                        let twin = if name.contains("left") {
+                            name.replace("left", "right")
+                        } else {
+                            name.replace("right", "left")
+                        };
+                        let twin = OUTPUT_SIGNALS.iter().find(|other| other.name == twin);
+                        (twin.expect("the other side's signal").read)(outputs)
+                    }
+                };
+                assert_eq!((signal.read)(&seen), other, "{name} in the mirror");
+            }
+        });
+    }
+}
+
+#[test]
+fn no_output_is_missing_from_the_table() {
+    // A new field stops this from compiling until it is counted here and stands in the table.
+    let Outputs {
+        capacity_nm: _,
+        torque_nm: _,
+        torque_span_nm: _,
+        pressure_bar: _,
+        current_a: _,
+        granted: _,
+        rear_torque_range_nm: _,
+        yaw_moment_range_nm: _,
+        front_spin_request_m_s: _,
+        torque_limit_request_nm: _,
+        surface_degc: _,
+        core_degc: _,
+        oil_degc: _,
+        heat_ceiling: _,
+        time_to_limit_s: _,
+        heat_limit: _,
+        health: _,
+        faults: _,
+        phase: _,
+    } = Outputs::default();
+    // Pairs, intervals of two sides, grants of three numbers, spans, single numbers, fault halves.
+    let numbers = 4 * 2 + 2 * 2 + 2 * 3 + 2 * 2 + 2 + 2 * 2 + 1 + 3 * 2 + 1 + 2 + 1;
+    assert_eq!(OUTPUT_SIGNALS.len(), numbers);
+    for (place, signal) in OUTPUT_SIGNALS.iter().enumerate() {
+        assert!(signal.low < signal.high, "{}", signal.name);
+        let twice = OUTPUT_SIGNALS[..place]
+            .iter()
+            .any(|other| other.name == signal.name);
+        assert!(!twice, "{} stands twice", signal.name);
+    }
+}
+
+#[test]
+fn every_break_changes_what_the_law_is_told_and_the_law_stays_finite() {
+    let sound = sequence(5, 4200);
+    for how in &BREAKS {
+        let broken = sound.broken(how);
+        assert_ne!(broken.bytes(), sound.bytes(), "{}", how.name);
+        broken.replay(|step, outputs| {
+            for signal in OUTPUT_SIGNALS {
+                let value = (signal.read)(outputs);
+                assert!(value.is_finite(), "{}: {}, {step}", how.name, signal.name);
+            }
+        });
+    }
+}
