@@ -45,14 +45,14 @@ fn every_cut_and_every_other_head_is_refused_with_its_place() {
     let longer = [bytes.as_slice(), &[0]].concat();
     let goes_on = Unreadable::GoesOn { at: bytes.len() };
     assert_eq!(Sequence::from_bytes("long", &longer).err(), Some(goes_on));
-    for place in 0..40 {
+    // Head and number of steps; period, start temperature and numbers of the page may be others and still be a sequence.
+    for place in (0..24).chain(32..36) {
         let mut other = bytes.clone();
         other[place] ^= 0x40;
         let found = Sequence::from_bytes("other", &other);
-        // Start temperature and the highest bits of the number of steps are not a matter of form.
         assert!(
-            found.is_err() || (32..36).contains(&place),
-            "byte {place} changed and nobody saw it"
+            found.is_err(),
+            "byte {place} changed and nobody saw it: {found:?}"
         );
     }
 }

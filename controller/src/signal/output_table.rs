@@ -71,7 +71,7 @@ output_signals! {
     yaw_moment_least ["N m"] -40000.0 .. 40000.0, Odd, false, "Yaw moment to the right that can be had now, negative.", |o| o.yaw_moment_range_nm.low;
     yaw_moment_most ["N m"] -40000.0 .. 40000.0, Odd, false, "Yaw moment to the left that can be had now.", |o| o.yaw_moment_range_nm.high;
     front_spin_request ["m/s"] 0.0 .. 100.0, Even, false, "Request: mean front wheel speed beyond the car's at most; 0 asks for nothing.", |o| o.front_spin_request_m_s;
-    torque_limit_request ["N m"] 0.0 .. 100000.0, Even, false, "Request: powertrain torque at the carrier at most.", |o| o.torque_limit_request_nm;
+    torque_limit_request ["N m"] 0.0 .. 3.402_823_5e38, Even, false, "Request: powertrain torque at the carrier at most; the largest number of single precision asks for nothing.", |o| o.torque_limit_request_nm;
     surface_left ["degC"] -273.15 .. 2000.0, Swap, false, "Surface temperature of the left clutch, estimated.", |o| o.surface_degc.left;
     surface_right ["degC"] -273.15 .. 2000.0, Swap, false, "Surface temperature of the right clutch, estimated.", |o| o.surface_degc.right;
     core_left ["degC"] -273.15 .. 2000.0, Swap, false, "Core temperature of the left clutch, estimated.", |o| o.core_degc.left;
@@ -79,8 +79,8 @@ output_signals! {
     oil ["degC"] -273.15 .. 2000.0, Even, false, "Oil temperature, estimated.", |o| o.oil_degc;
     heat_ceiling_left ["-"] 0.0 .. 1.0, Swap, false, "Share of the left capacity left by heat.", |o| o.heat_ceiling.left;
     heat_ceiling_right ["-"] 0.0 .. 1.0, Swap, false, "Share of the right capacity left by heat.", |o| o.heat_ceiling.right;
-    time_to_limit_left ["s"] 0.0 .. 3600.0, Swap, false, "Time until heat takes capacity from the left at the present use.", |o| o.time_to_limit_s.left;
-    time_to_limit_right ["s"] 0.0 .. 3600.0, Swap, false, "Time until heat takes capacity from the right at the present use.", |o| o.time_to_limit_s.right;
+    time_to_limit_left ["s"] 0.0 .. 14400.0, Swap, false, "Time until heat takes capacity from the left at the present use.", |o| o.time_to_limit_s.left;
+    time_to_limit_right ["s"] 0.0 .. 14400.0, Swap, false, "Time until heat takes capacity from the right at the present use.", |o| o.time_to_limit_s.right;
     heat_limit_left ["-"] 0.0 .. 255.0, Swap, true, "What heat binds on the left; 0 is nothing.", |o| f32::from(o.heat_limit.left.number());
     heat_limit_right ["-"] 0.0 .. 255.0, Swap, true, "What heat binds on the right; 0 is nothing.", |o| f32::from(o.heat_limit.right.number());
     health ["-"] 0.0 .. 2.0, Even, true, "What is left of the ability: 0 everything, 1 reduced, 2 open.", |o| f32::from(o.health as u8);

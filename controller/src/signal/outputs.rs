@@ -93,7 +93,7 @@ pub struct Outputs {
     pub oil_degc: f32,
     /// Share of capacity left by heat, 0 to 1.
     pub heat_ceiling: PerSide<f32>,
-    /// Time until heat takes capacity away at the present use, s, at most 3600.
+    /// Time until heat takes capacity away at the present use, s, at most the horizon of the calibration (up to 14,400).
     pub time_to_limit_s: PerSide<f32>,
     /// What heat binds, if it does.
     pub heat_limit: PerSide<Limit>,

@@ -154,12 +154,12 @@ pub fn write_results(out: &Path, found: &Found<'_>) -> Result<(), Failure> {
             stage(
                 out,
                 &run.csv_name(),
-                &csv::csv(&run.result.record),
+                csv::csv(&run.result.record),
                 &mut renames,
             )?;
         }
-        stage(out, "summary.json", &summary::summary(found), &mut renames)?;
-        stage(out, "report.html", &report::report(found), &mut renames)
+        stage(out, "summary.json", summary::summary(found), &mut renames)?;
+        stage(out, "report.html", report::report(found), &mut renames)
     })();
     if written.is_err() {
         discard(&renames);
