@@ -83,6 +83,10 @@ output_signals! {
     time_to_limit_right ["s"] 0.0 .. 14400.0, Swap, false, "Time until heat takes capacity from the right at the present use.", |o| o.time_to_limit_s.right;
     heat_limit_left ["-"] 0.0 .. 255.0, Swap, true, "What heat binds on the left; 0 is nothing.", |o| f32::from(o.heat_limit.left.number());
     heat_limit_right ["-"] 0.0 .. 255.0, Swap, true, "What heat binds on the right; 0 is nothing.", |o| f32::from(o.heat_limit.right.number());
+    clutch_life_used_left ["-"] 0.0 .. 1000.0, Swap, false, "Share of life the left clutch has used: 0 is new, 1 used up.", |o| o.clutch_life_used.left;
+    clutch_life_used_right ["-"] 0.0 .. 1000.0, Swap, false, "Share of life the right clutch has used: 0 is new, 1 used up.", |o| o.clutch_life_used.right;
+    oil_life_used ["-"] 0.0 .. 1000.0, Even, false, "Share of life the oil has used since it was new.", |o| o.oil_life_used;
+    advice ["-"] 0.0 .. 3.0, Even, true, "What a workshop should do: 0 nothing, 1 change the oil soon, 2 now, 3 a clutch is used up.", |o| f32::from(o.advice as u8);
     health ["-"] 0.0 .. 2.0, Even, true, "What is left of the ability: 0 everything, 1 reduced, 2 open.", |o| f32::from(o.health as u8);
     faults_low ["-"] 0.0 .. 65535.0, Even, true, "Confirmed faults, bits 0 to 15.", |o| (o.faults & 0xffff) as f32;
     faults_high ["-"] 0.0 .. 65535.0, Even, true, "Confirmed faults, bits 16 to 31.", |o| (o.faults >> 16) as f32;
