@@ -29,6 +29,9 @@ fn reversing(speed_m_s: f32, spin_m_s: f32, yaw_rate_rad_s: f32) -> Inputs {
         open_now: fresh(0.0),
         anti_lock_active: fresh(0.0),
         stability_active: fresh(0.0),
+        // A car without the sensors.
+        clutch_pressure_left: Reading::missing(),
+        clutch_pressure_right: Reading::missing(),
     }
 }
 

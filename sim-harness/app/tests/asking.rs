@@ -165,7 +165,7 @@ fn why_names_the_injected_fault_and_what_the_monitor_made_of_it() {
     let folder = Folder::new("why-fault");
     // The scenario replaces the request from 1 s on for 0.1 s; the second channel opens within a tenth of that.
     let told = couplet(&folder, &["why", "wrong-request", "--at", "1.05"]).1;
-    assert!(told.contains("Fault injected on the "), "{told}");
+    assert!(told.contains("Fault injected request left full"), "{told}");
     assert!(told.contains("from 1 s for "), "{told}");
     assert!(told.contains("Faults found   second channel"), "{told}");
     let before = couplet(&folder, &["why", "wrong-request", "--at", "0.9"]).1;

@@ -216,7 +216,7 @@ impl Wild {
             often,
             broken_too,
             // A pressure that is torn once releases its side for seconds, in the end for good: two drives of three are spared.
-            torn_signals: INPUT_SIGNALS.len() - if seed % 3 == 0 { 0 } else { 2 },
+            torn_signals: INPUT_SIGNALS.len() - if seed.is_multiple_of(3) { 0 } else { 2 },
         }
     }
 

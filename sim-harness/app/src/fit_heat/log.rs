@@ -305,7 +305,7 @@ mod tests {
         );
         assert_eq!(
             one(at(4, "2,10,20,60,100,0\n")),
-            (6, 13, "`plant_clutch_energy_left` falls".to_owned())
+            (6, 12, "`plant_clutch_energy_left` falls".to_owned())
         );
         let short = at(4, "2,10,20,60\n");
         assert_eq!((short[0].0, short[0].1), (6, 12), "{short:?}");

@@ -9,7 +9,7 @@ use couplet_sim::metrics::axle_work::reached;
 use couplet_sim::record::Record;
 
 /// Most points of one drawn curve.
-pub const MOST_POINTS: usize = 400;
+pub const MOST_POINTS: usize = 340;
 
 /// The axis shared by the curves of a group.
 pub struct Axis {
