@@ -232,3 +232,29 @@ fn nothing_is_closed_on_a_straight_road_at_constant_speed() {
         );
     }
 }
+
+#[test]
+fn a_step_steer_bears_a_valve_of_second_order_down_to_a_damping_of_one_half() {
+    let case = programme()
+        .into_iter()
+        .find(|case| case.scenario.name == "step-steer-steady-paired")
+        .expect("the programme steers a step");
+    let page = demo_page(case.setting);
+    let overshoot = |damping_ratio: f64| {
+        let mut car = Vehicle::default();
+        car.actuator.damping_ratio = damping_ratio;
+        let metrics = run(&case.scenario, &car, &page).metrics;
+        value(&metrics, "yaw rate overshoot").expect("a response")
+    };
+    // The requirement on the step steer is 12 %; the mean delay of the valve is the same throughout.
+    let lagging = overshoot(0.0);
+    for (damping_ratio, most) in [(0.5, 12.0), (0.7, lagging + 1.0), (1.0, lagging + 0.5)] {
+        let found = overshoot(damping_ratio);
+        assert!(
+            found <= most,
+            "{damping_ratio}: {found} %, first order {lagging} %"
+        );
+    }
+    // What the book says of a valve that rings on must stay true.
+    assert!(overshoot(0.3) > 12.0);
+}

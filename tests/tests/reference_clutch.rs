@@ -8,6 +8,7 @@ use core::f64::consts::PI;
 use couplet_controller::quantity::Sensed;
 use couplet_controller::stage::thermal::slip_power;
 use couplet_sim::plant::heat::oil::{Walther, laminar_drag_nm, open_drag_nm};
+use couplet_sim::plant::heat::viscosity_index::viscosity_index;
 use couplet_sim::plant::wet_clutch::{
     Actuation, capacity_nm, effective_radius_pressure_m, effective_radius_wear_m, free_engagement,
 };
@@ -266,5 +267,113 @@ fn pressure_rises_as_a_first_order_lag_after_a_dead_time_does_at_every_time() {
                 "{time_ms} ms: {found} of {share}"
             );
         }
+    }
+}
+
+#[test]
+fn pressure_of_a_second_order_loop_overshoots_and_settles_as_the_closed_form_says() {
+    // CALC: natural frequency 40 rad/s, damping 0.7; shares of the step, overshoot 0.0459879, 90 % after 65.8 ms.
+    let expected = [
+        (20, 0.216_747),
+        (50, 0.725_713),
+        (80, 0.990_922),
+        (100, 1.041_597),
+        (150, 1.019_593),
+        (200, 0.998_843),
+    ];
+    let mut vehicle = Vehicle::default();
+    vehicle.actuator.dead_time_s = 0.0;
+    vehicle.actuator.damping_ratio = 0.7;
+    vehicle.actuator.lag_s = 2.0 * 0.7 / 40.0;
+    let target = vehicle.actuator.gain_pa_a * (1.0 - vehicle.actuator.offset_a);
+    for step_s in [1.0e-3, 0.25e-3] {
+        let mut actuation = Actuation::new(&vehicle.actuator, step_s);
+        let (mut steps, mut highest, mut reached_s) = (0, 0.0_f64, 0.0);
+        let mut told = |actuation: &mut Actuation| {
+            actuation.step(&vehicle.actuator, PerSide::both(1.0), 1.0, step_s);
+            steps += 1;
+            let share = actuation.pressure_pa().left / target;
+            highest = highest.max(share);
+            let now_s = f64::from(steps) * step_s;
+            if share < 0.9 && now_s < 0.08 {
+                reached_s = now_s;
+            }
+            (now_s, share)
+        };
+        for (time_ms, share) in expected {
+            let found = loop {
+                let (now_s, share) = told(&mut actuation);
+                if now_s > f64::from(time_ms) * 1.0e-3 - 1e-9 {
+                    break share;
+                }
+            };
+            // The midpoint rule errs by (natural frequency x step)^2 / 12 of the way, far below this.
+            assert!(
+                (found - share).abs() < 2.0e-3 * (step_s / 1.0e-3),
+                "{time_ms} ms: {found} of {share}"
+            );
+        }
+        assert!((highest - 1.045_987_9).abs() < 1.0e-3, "{highest}");
+        assert!((reached_s - 0.0658).abs() <= step_s, "{reached_s}");
+        // Whatever is asked, the pressure stays between empty and full supply.
+        for current_a in [9.0, 0.0, 9.0, 0.0] {
+            for _ in 0..(0.3 / step_s) as usize {
+                actuation.step(&vehicle.actuator, PerSide::both(current_a), 1.0, step_s);
+                let pressure_pa = actuation.pressure_pa().left;
+                assert!((0.0..=vehicle.actuator.maximum_pressure_pa).contains(&pressure_pa));
+            }
+        }
+    }
+}
+
+#[test]
+fn a_loop_of_second_order_follows_a_steady_rise_as_late_as_a_lag_of_its_length() {
+    // Final value theorem: the mean delay of wn^2 / (s^2 + 2 z wn s + wn^2) is 2 z / wn.
+    let mut vehicle = Vehicle::default();
+    vehicle.actuator.dead_time_s = 0.0;
+    for damping_ratio in [0.0, 0.4, 0.7, 1.5] {
+        vehicle.actuator.damping_ratio = damping_ratio;
+        let mut actuation = Actuation::new(&vehicle.actuator, 1.0e-3);
+        let rise_a_s = 0.25;
+        let mut behind_s = 0.0;
+        for step in 1..=3000 {
+            let now_s = f64::from(step) * 1.0e-3;
+            let current_a = vehicle.actuator.offset_a + rise_a_s * now_s;
+            actuation.step(&vehicle.actuator, PerSide::both(current_a), 1.0, 1.0e-3);
+            let pressure_a = actuation.pressure_pa().left / vehicle.actuator.gain_pa_a;
+            behind_s = now_s - pressure_a / rise_a_s;
+        }
+        // Half a step, because a step's current holds during it.
+        assert!(
+            (behind_s - vehicle.actuator.lag_s + 0.5e-3).abs() < 1.0e-6,
+            "{damping_ratio}: {behind_s}"
+        );
+    }
+}
+
+#[test]
+fn viscosity_index_is_that_of_the_standard() {
+    // ASTM D2270-10: its worked examples PRINT 92 and 156; the decimals and the other two by the open library `chemicals`.
+    for (at_40, at_100, index) in [
+        (73.3, 8.86, 92.4296),
+        (22.83, 5.05, 156.4235),
+        (32.0, 5.4, 102.21),
+        (34.0, 7.2, 182.98),
+    ] {
+        let found = viscosity_index(at_40, at_100).expect("inside the table");
+        assert!((found - index).abs() < 0.005, "{found} of {index}");
+    }
+    assert_eq!(viscosity_index(10.0, 1.9), None);
+    assert_eq!(viscosity_index(f64::NAN, 5.0), None);
+    assert_eq!(viscosity_index(30.0, f64::NAN), None);
+    // The series' own oils: index 0 and 100 by definition, at nodes of all three parts of the table.
+    for (at_100, low, high) in [
+        (2.0, 7.994, 6.394),
+        (10.0, 147.7, 82.87),
+        (20.2, 501.5, 233.0),
+        (70.0, 4905.0, 1558.0),
+    ] {
+        let at = |at_40: f64| viscosity_index(at_40, at_100).expect("inside the table");
+        assert!(at(low).abs() < 1.0e-6 && (at(high) - 100.0).abs() < 1.0e-6);
     }
 }

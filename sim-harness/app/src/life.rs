@@ -11,6 +11,7 @@ use couplet_sim::mission::Event;
 use couplet_sim::mission::course::{Course, CruiseCost, course, cruise_cost};
 use couplet_sim::mission::life::{Life, tunables, whole};
 use couplet_sim::plant::Vehicle;
+use couplet_sim::plant::heat::viscosity_index::viscosity_index;
 
 use crate::bench::{Done, demo_vehicle, keep};
 use crate::command_line::Kind;
@@ -50,6 +51,8 @@ pub struct Found {
     pub page: RawPage,
     /// Name of the setting.
     pub setting: String,
+    /// The car with its oil.
+    pub vehicle: Vehicle,
 }
 
 /// Lives, tells and draws.
@@ -128,6 +131,7 @@ pub fn live(
         costs,
         page,
         setting,
+        vehicle,
     };
     write_page(out, "life.html", &mission::page(&found))?;
     let place = out.join("life.html");
@@ -299,8 +303,19 @@ pub fn cruise_rows(found: &Found) -> Vec<Vec<String>> {
     rows
 }
 
+/// The axle's oil.
+fn oil_in_words(vehicle: &Vehicle) -> String {
+    let oil = &vehicle.oil;
+    let (at_40, at_100) = (oil.viscosity_40_mm2_s, oil.viscosity_100_mm2_s);
+    let index = viscosity_index(at_40, at_100)
+        .map_or_else(|| "not defined".to_owned(), |index| format!("{index:.0}"));
+    format!(
+        "oil of the vehicle file: {at_40} mm2/s at 40 degC, {at_100} mm2/s at 100 degC, viscosity index {index} (ASTM D2270)"
+    )
+}
+
 /// What the numbers rest on.
-pub fn assumptions(found: &Found) -> [String; 4] {
+pub fn assumptions(found: &Found) -> [String; 5] {
     let life = &found.page.tunables.life_count;
     [
         format!(
@@ -317,6 +332,7 @@ pub fn assumptions(found: &Found) -> [String; 4] {
             life.oil_life_h,
             life.oil_reference_degc
         ),
+        oil_in_words(&found.vehicle),
         "heat is the law's own estimate, where an open clutch makes none; the cost at cruise is the plant's, with drag of the open packs and the take-off".to_owned(),
     ]
 }

@@ -9,6 +9,7 @@
 pub mod conduction;
 pub mod oil;
 pub mod plates;
+pub mod viscosity_index;
 
 use super::quantity::PerSide;
 use super::vehicle::{Heat, Vehicle};

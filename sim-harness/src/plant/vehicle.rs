@@ -325,6 +325,8 @@ crate::described! {
             dead_time_s [s] 0.0 .. 0.1 = 0.015,
             /// Time constant in warm oil.
             lag_s [s] 0.005 .. 0.5 = 0.04,
+            /// Damping of a second-order loop of pressure that delays as much as the time constant does; 0: first order.
+            damping_ratio ["-"] 0.0 .. 2.0 = 0.0,
             /// Factor on dead time and time constant in cold oil.
             cold_factor ["-"] 1.0 .. 10.0 = 4.0,
             /// Oil temperature from which the factor is 1.

@@ -4,7 +4,7 @@
 //! Capacity = faces x friction x effective radius x closing force; uniform wear gives the effective radius (ro + ri)/2,
 //! uniform pressure (2/3)(ro^3 - ri^3)/(ro^2 - ri^2) (any textbook on machine elements). Friction rises with slip (wanted
 //! against shudder, Forsch. Ingenieurwes. 2023, 10.1007/s10010-023-00669-4) and falls with surface temperature (slope
-//! chosen). Pressure follows current after a dead time and a first-order lag, both longer in cold oil.
+//! chosen). Pressure follows current after a dead time and a lag of first or, on request, second order, both longer in cold oil.
 //! Limits: no hydrodynamic film, no wear, no hysteresis of the valve; drag of the open pack is a small extra capacity.
 
 use super::quantity::{Compared, PerSide};
@@ -154,6 +154,8 @@ pub struct Actuation {
     past_a: Vec<PerSide<f64>>,
     newest: usize,
     pressure_pa: PerSide<f64>,
+    /// How fast the pressure changes, Pa/s; only a loop of second order remembers it.
+    rate_pa_s: PerSide<f64>,
 }
 
 impl Actuation {
@@ -165,6 +167,7 @@ impl Actuation {
             past_a: vec![PerSide::both(0.0); longest + 2],
             newest: 0,
             pressure_pa: PerSide::both(0.0),
+            rate_pa_s: PerSide::both(0.0),
         }
     }
 
@@ -194,22 +197,36 @@ impl Actuation {
         let length = self.past_a.len();
         let younger = self.past_a[(self.newest + whole) % length];
         let older = self.past_a[(self.newest + whole + 1) % length];
-        let gain = step_s / (actuator.lag_s * factor + 0.5 * step_s);
+        let lag_s = actuator.lag_s * factor;
         let before_pa = self.pressure_pa;
         let scale = PerSide {
             left: actuator.left_gain_scale,
             right: actuator.right_gain_scale,
         };
-        self.pressure_pa = before_pa.pair(younger.pair(older).pair(scale)).map(
-            |(pressure_pa, ((younger_a, older_a), scale))| {
+        let target_pa = younger
+            .pair(older)
+            .pair(scale)
+            .map(|((younger_a, older_a), scale)| {
                 let current_a = younger_a + share * (older_a - younger_a);
                 let gain_pa_a = actuator.gain_pa_a * scale;
-                let target_pa = (gain_pa_a * (current_a - actuator.offset_a))
+                (gain_pa_a * (current_a - actuator.offset_a))
                     .larger(0.0)
-                    .smaller(actuator.maximum_pressure_pa);
-                pressure_pa + (target_pa - pressure_pa) * gain
-            },
-        );
+                    .smaller(actuator.maximum_pressure_pa)
+            });
+        if actuator.damping_ratio > 0.0 {
+            let moved = before_pa.pair(self.rate_pa_s).pair(target_pa).map(
+                |((pressure_pa, rate_pa_s), target_pa)| {
+                    swung(actuator, lag_s, pressure_pa, rate_pa_s, target_pa, step_s)
+                },
+            );
+            self.pressure_pa = moved.map(|(pressure_pa, _)| pressure_pa);
+            self.rate_pa_s = moved.map(|(_, rate_pa_s)| rate_pa_s);
+        } else {
+            let gain = step_s / (lag_s + 0.5 * step_s);
+            self.pressure_pa = before_pa
+                .pair(target_pa)
+                .map(|(pressure_pa, target_pa)| pressure_pa + (target_pa - pressure_pa) * gain);
+        }
         before_pa
             .pair(self.pressure_pa)
             .map(|(before, after)| 0.5 * (before + after))
@@ -225,6 +242,30 @@ impl Actuation {
                 .collect(),
             newest: self.newest,
             pressure_pa: self.pressure_pa.mirrored(),
+            rate_pa_s: self.rate_pa_s.mirrored(),
         }
     }
+}
+
+/// Pressure and its rate one step on, of a loop of second order that is told `target_pa`: implicit midpoint rule.
+///
+/// Its natural frequency is 2 damping / lag: then a steady rise of the target is followed as late as by a first-order lag of that length.
+/// Between empty and full supply, where the rate ends.
+fn swung(
+    actuator: &Actuator,
+    lag_s: f64,
+    pressure_pa: f64,
+    rate_pa_s: f64,
+    target_pa: f64,
+    step_s: f64,
+) -> (f64, f64) {
+    let natural_rad_s = 2.0 * actuator.damping_ratio / lag_s;
+    let pull = natural_rad_s * natural_rad_s * step_s;
+    let brake = actuator.damping_ratio * natural_rad_s * step_s + 0.25 * pull * step_s;
+    let after_pa_s = ((1.0 - brake) * rate_pa_s + pull * (target_pa - pressure_pa)) / (1.0 + brake);
+    let after_pa = pressure_pa + 0.5 * step_s * (rate_pa_s + after_pa_s);
+    if after_pa < 0.0 || after_pa > actuator.maximum_pressure_pa {
+        return (after_pa.bounded(0.0, actuator.maximum_pressure_pa), 0.0);
+    }
+    (after_pa, after_pa_s)
 }
