@@ -18,14 +18,13 @@ use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
 use crate::quantity::{PerSide, Period, Sensed};
 use crate::signal::inputs::range;
-use crate::signal::{Health, Inputs, Limit, Outputs};
+use crate::signal::{Inputs, Limit, Outputs};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
 use crate::stage::authority::AuthorityIn;
 use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentIn;
-use crate::stage::guardian;
 use crate::stage::thermal;
 use crate::stage::traction::TractionIn;
 use crate::stage::vehicle_state::VehicleStateIn;
@@ -141,7 +140,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         match self.stages.conditioning.all_fresh(inputs) {
             Some(seen) => {
                 self.state.conditioning = Kept::AllFresh(*inputs);
-                self.find(&seen, &LastKnown::of(&seen), request)
+                self.find(inputs, &seen, &LastKnown::of(&seen), request)
             }
             None => self.find_in_doubt(inputs, request),
         }
@@ -166,13 +165,14 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             .step(&mut state.conditioning, inputs, period_s);
         state.last_known = state.last_known.followed_by(&seen);
         let known = state.last_known;
-        self.find(&seen, &known, request)
+        self.find(inputs, &seen, &known, request)
     }
 
     /// Everything after conditioning.
     #[inline(always)]
     fn find(
         &mut self,
+        inputs: &Inputs,
         seen: &Conditioned<S>,
         known: &LastKnown<S>,
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
@@ -402,17 +402,14 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let wanted = request(wanted);
         trace.guarded = stages.guardian.step(
             &mut state.guardian,
-            &guardian::In {
-                request_nm: wanted.map(S::to_f32),
-                ceiling: ceiling.map(S::to_f32),
-                open: ordered(seen.open_now, S::ONE),
-                health_open: verdict.health == Health::Open,
-                master_cap_nm: match seen.rear_torque_cap_nm {
-                    Sensed::Fresh(cap) | Sensed::Held { value: cap, .. } => cap.to_f32(),
-                    Sensed::Lost => f32::NAN,
-                },
-                opposed: answer.torque_nm.left * answer.torque_nm.right < S::ZERO,
-            },
+            &watch::facts(
+                inputs,
+                seen,
+                wanted,
+                ceiling,
+                verdict.health,
+                answer.torque_nm,
+            ),
         );
         let capacity = wanted.zip(trace.guarded.granted_nm, |wanted, granted| {
             // What the second channel grants is a number.

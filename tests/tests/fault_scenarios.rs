@@ -3,7 +3,9 @@
 use couplet_sim::fault::{Fault, Kind, Place};
 use couplet_sim::fault_matrix::{Act, Car, Drive, ONSET_S, list};
 use couplet_sim::plant::Vehicle;
+use couplet_sim::property::{measure, named};
 use couplet_sim::record::{Parity, Record};
+use couplet_sim::run::law::Rule;
 use couplet_sim::run::run;
 use couplet_sim::scenario::Scenario;
 use couplet_tests::demo_page;
@@ -134,4 +136,23 @@ fn a_jammed_clutch_keeps_its_capacity_a_leak_loses_its_share_and_an_open_one_nev
     assert!(capacity(Kind::Leak, 1.0) < 2.0);
     let (sound, leaking) = (capacity(Kind::Leak, 0.0), capacity(Kind::Leak, 0.3));
     assert!(sound > 20.0 && leaking < sound, "{leaking} of {sound}");
+}
+
+#[test]
+fn a_wrong_request_is_let_go_for_the_brakes_in_the_same_time() {
+    // What a hunt found: release requested, then the first channel asks for a whole clutch; 630 N m passed for 50 ms.
+    let property = named("lets-go-for-the-brakes").expect("a property of that name");
+    let page = demo_page("patrol");
+    for (release_s, wrong_s) in [(0.5, 0.75), (0.5, 0.52), (0.75, 0.5), (0.52, 0.5)] {
+        let mut faults = vec![];
+        for left in [true, false] {
+            let place = Place::Request { left };
+            faults.push(Fault::from(place, Kind::Full, ONSET_S + wrong_s));
+            let mut scenario = drive(Act::Power).scenario("release", &faults);
+            scenario.numbers.assist.release_request_s = ONSET_S + release_s;
+            let measure = measure(property, &scenario, &Vehicle::default(), Rule::from(&page));
+            println!("release {release_s} s, wrong {wrong_s} s: {measure:?}");
+            assert!(measure.is_some_and(|measure| measure >= 0.0), "{measure:?}");
+        }
+    }
 }

@@ -1,19 +1,24 @@
 //! The guardian never raises, leaves honest bits alone, and catches a wrong grant in one step.
 
+use couplet_controller::Reading;
 use couplet_controller::quantity::PerSide;
-use couplet_controller::stage::guardian::{Guardian, In, Out, State};
+use couplet_controller::signal::inputs::Status;
+use couplet_controller::stage::guardian::{Guardian, In, Orders, Out, State};
 use proptest::prelude::*;
 
 const CAPACITY_NM: f32 = 1100.0;
 const RISE_NM_PER_S: f32 = 20_000.0;
+const FALL_NM_PER_S: f32 = 25_000.0;
 const PERIOD_S: f32 = 0.005;
+const FALL_NM: f32 = FALL_NM_PER_S * PERIOD_S;
 const RISE_NM: f32 = RISE_NM_PER_S * PERIOD_S;
 const PATIENCE: u32 = 3;
 /// The guardian forgives 64 / 65536 Nm of number format, and truncates its limits by up to 2 / 65536 Nm.
 const FORMAT_NM: f32 = 1.1e-3;
 
 fn guardian() -> Guardian {
-    Guardian::new(CAPACITY_NM, RISE_NM_PER_S, 5.0, PATIENCE, PERIOD_S)
+    let rates = (RISE_NM_PER_S, FALL_NM_PER_S);
+    Guardian::new(CAPACITY_NM, rates, 5.0, PATIENCE, 0.03, PERIOD_S)
 }
 
 fn asking(left: f32, right: f32) -> In {
@@ -21,10 +26,47 @@ fn asking(left: f32, right: f32) -> In {
         request_nm: PerSide { left, right },
         ceiling: PerSide::both(1.0),
         open: false,
+        orders: Orders {
+            open_now: Reading::fresh(0.0),
+            anti_lock_active: Reading::fresh(0.0),
+            stability_active: Reading::fresh(0.0),
+        },
         health_open: false,
         master_cap_nm: f32::NAN,
         opposed: false,
     }
+}
+
+fn any_reading() -> impl Strategy<Value = Reading> {
+    (any_bits(), any::<u16>(), 0u16..3, 0u8..4).prop_map(|(value, age_ms, status, kind)| match kind
+    {
+        0 => Reading::fresh(0.0),
+        1 => Reading::fresh(1.0),
+        2 => Reading::missing(),
+        _ => Reading {
+            value,
+            age_ms: age_ms >> (age_ms & 15),
+            status: Status(status),
+        },
+    })
+}
+
+fn any_orders() -> impl Strategy<Value = Orders> {
+    (any_reading(), any_reading(), any_reading()).prop_map(
+        |(open_now, anti_lock_active, stability_active)| Orders {
+            open_now,
+            anti_lock_active,
+            stability_active,
+        },
+    )
+}
+
+/// What a reading says, worked out by comparisons of numbers: `None` says nothing.
+fn said(reading: &Reading) -> Option<bool> {
+    let good = reading.status == Status::VALID
+        && reading.age_ms <= 30
+        && (0.0..=1.0).contains(&reading.value);
+    good.then_some(reading.value > 0.5)
 }
 
 /// A state that has honestly reached these capacities.
@@ -63,9 +105,11 @@ fn any_input() -> impl Strategy<Value = In> {
         any_bits(),
         any_bits(),
         0u8..16,
+        any_orders(),
     )
         .prop_map(
-            |(left, right, ceiling_left, ceiling_right, master_cap_nm, flags)| In {
+            |(left, right, ceiling_left, ceiling_right, master_cap_nm, flags, orders)| In {
+                orders,
                 request_nm: PerSide { left, right },
                 ceiling: PerSide {
                     left: ceiling_left,
@@ -119,6 +163,29 @@ proptest! {
                 }
             }
             before = out.granted_nm;
+        }
+    }
+
+    #[test]
+    fn it_lets_go_for_the_brakes_by_its_own_reading_whatever_the_bits(
+        inputs in proptest::collection::vec(any_input(), 1..12),
+    ) {
+        let guardian = Guardian { patience_steps: 1_000, ..guardian() };
+        let mut state = at(700.0, 900.0);
+        let mut before = PerSide { left: 700.0_f32, right: 900.0_f32 };
+        let (mut anti_lock, mut stability) = (false, false);
+        for input in inputs {
+            let out = guardian.step(&mut state, &input);
+            anti_lock = said(&input.orders.anti_lock_active).unwrap_or(anti_lock);
+            stability = said(&input.orders.stability_active).unwrap_or(stability);
+            let granted = out.granted_nm;
+            if said(&input.orders.open_now) == Some(true) {
+                prop_assert_eq!(granted.map(|nm| nm > FORMAT_NM), PerSide::both(false));
+            } else if anti_lock || stability {
+                prop_assert!(granted.left <= (before.left - FALL_NM).max(0.0) + FORMAT_NM);
+                prop_assert!(granted.right <= (before.right - FALL_NM).max(0.0) + FORMAT_NM);
+            }
+            before = granted;
         }
     }
 
@@ -295,8 +362,68 @@ fn not_a_number_is_zero_and_a_disagreement_and_broken_calibration_grants_nothing
             right: false
         }
     );
-    let broken = Guardian::new(f32::NAN, f32::NAN, f32::NAN, 0, PERIOD_S);
+    let broken = Guardian::new(
+        f32::NAN,
+        (f32::NAN, f32::NAN),
+        f32::NAN,
+        0,
+        f32::NAN,
+        PERIOD_S,
+    );
     let out = broken.step(&mut State::default(), &asking(10.0, 10.0));
     assert_eq!(out.granted_nm, PerSide::both(0.0));
     assert!(out.opened);
+}
+
+#[test]
+fn a_whole_clutch_asked_for_against_the_brake_controls_is_let_go_within_the_release_time() {
+    // 100 ms to the command is the requirement of this project; the law's own fall takes 44 ms from the whole capacity.
+    let braking = |from_nm: f32, asked_nm: f32, signal: usize| {
+        let mut state = at(from_nm, from_nm);
+        let mut input = asking(asked_nm, asked_nm);
+        let orders = &mut input.orders;
+        let place = [
+            &mut orders.open_now,
+            &mut orders.anti_lock_active,
+            &mut orders.stability_active,
+        ];
+        let [open_now, anti_lock, stability] = place;
+        *[open_now, anti_lock, stability][signal] = Reading::fresh(1.0);
+        (0..20)
+            .map(|_| guardian().step(&mut state, &input).granted_nm)
+            .take_while(|granted| granted.left > 0.0 || granted.right > 0.0)
+            .count()
+    };
+    // Released already when the wrong request comes: nothing passes at all.
+    for signal in 0..3 {
+        assert_eq!(braking(0.0, CAPACITY_NM, signal), 0);
+    }
+    // Closed when the request for release comes: an order opens in its step, a brake control in 9 steps of 125 N m at most.
+    assert_eq!(braking(CAPACITY_NM, CAPACITY_NM, 0), 0);
+    assert!(braking(CAPACITY_NM, CAPACITY_NM, 1) <= 9);
+    assert!(braking(CAPACITY_NM, CAPACITY_NM, 2) <= 9);
+}
+
+#[test]
+fn an_honest_release_is_no_disagreement_and_ends_with_its_cause() {
+    let mut state = at(800.0, 400.0);
+    let mut held = PerSide {
+        left: 800.0_f32,
+        right: 400.0_f32,
+    };
+    for step in 0..12 {
+        held = held.map(|nm| (nm - FALL_NM).max(0.0));
+        let mut input = asking(held.left, held.right);
+        // The message is lost on the way: what was last known stays in force.
+        input.orders.anti_lock_active = if step < 3 {
+            Reading::fresh(1.0)
+        } else {
+            Reading::missing()
+        };
+        let out = guardian().step(&mut state, &input);
+        assert_eq!(out.granted_nm, held);
+        assert_eq!(out.disagreed, PerSide::both(false));
+    }
+    let again = guardian().step(&mut state, &asking(RISE_NM, RISE_NM));
+    assert_eq!(again.granted_nm, PerSide::both(RISE_NM));
 }

@@ -112,9 +112,10 @@ impl<S: Real> Stages<S> {
             },
             guardian: Guardian::new(
                 raw.authority.capacity_nm,
-                raw.authority.rise_nm_s,
+                (raw.authority.rise_nm_s, raw.authority.fall_nm_s),
                 raw.guardian.disagreement_nm,
                 period.steps(raw.guardian.patience_s),
+                raw.conditioning.longest_age_s,
                 period.seconds::<f32>(),
             ),
             actuation: Actuation::new(t.actuation, t.learning),

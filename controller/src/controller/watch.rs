@@ -1,16 +1,17 @@
-//! What is told to the monitor, its watch of the clutch pressures and the learning, and what follows from the watch.
+//! What is told to the monitor, its watch of the clutch pressures, the second channel and the learning, and what follows from the watch.
 //!
 //! In: conditioned signals, findings, the step before. Out: the stages' inputs; shares of capacity left with their reasons.
 
 use super::Delayed;
 use crate::numerics::Real;
 use crate::quantity::{PerSide, Sensed};
-use crate::signal::{Health, Limit};
+use crate::signal::{Health, Inputs, Limit};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::actuation::learning;
 use crate::stage::authority::{Possible, Sense};
 use crate::stage::conditioning::Conditioned;
+use crate::stage::guardian;
 use crate::stage::monitor::pressure::{PressureIn, PressureOut, PressureWatch, SideState};
 use crate::stage::monitor::{FaultSet, MonitorIn};
 use crate::stage::vehicle_state::Motion;
@@ -61,6 +62,35 @@ pub(super) fn signals<S: Real>(
         speed_m_s: delayed.speed_m_s,
         second_channel_open,
         clutch_faults,
+    }
+}
+
+/// The raw facts for the second channel: its orders are the messages themselves.
+#[inline(always)]
+pub(super) fn facts<S: Real>(
+    inputs: &Inputs,
+    seen: &Conditioned<S>,
+    wanted_nm: PerSide<S>,
+    ceiling: PerSide<S>,
+    health: Health,
+    answered_nm: PerSide<S>,
+) -> guardian::In {
+    guardian::In {
+        request_nm: wanted_nm.map(S::to_f32),
+        ceiling: ceiling.map(S::to_f32),
+        // A lost order channel counts as an order.
+        open: seen.open_now.or(S::ONE) > S::HALF,
+        orders: guardian::Orders {
+            open_now: inputs.open_now,
+            anti_lock_active: inputs.anti_lock_active,
+            stability_active: inputs.stability_active,
+        },
+        health_open: health == Health::Open,
+        master_cap_nm: match seen.rear_torque_cap_nm {
+            Sensed::Fresh(cap) | Sensed::Held { value: cap, .. } => cap.to_f32(),
+            Sensed::Lost => f32::NAN,
+        },
+        opposed: answered_nm.left * answered_nm.right < S::ZERO,
     }
 }
 

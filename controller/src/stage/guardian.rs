@@ -4,7 +4,10 @@
 //! clutch may have, whether the channels disagreed, whether the guardian has opened. It can only lower or open.
 //!
 //! Equation, per side: `limit = least(capacity, ceiling * capacity, previous + rise, share of the master's cap)`, zero
-//! when an open command stands. A request within the limit passes with its bits; one above it becomes the limit.
+//! when an open command stands; while anti-lock or stability control is at work `previous - fall` in place of
+//! `previous + rise`. A request within the limit passes with its bits; one above it becomes the limit.
+//! Orders and requests of the brake controls it reads by itself from the messages, by their bits: an error of admission in
+//! the first channel does not reach it. What was last known of a brake control stays in force when its message is lost.
 //! Number format: 16 whole and 16 fractional bits, in Nm, saturating; it shares no arithmetic with the first channel, so
 //! an error of floating point, of a compiler's optimisation or of a limit's code shows as a disagreement.
 //!
@@ -15,6 +18,7 @@
 use fixed::types::{I2F30, I16F16};
 
 use crate::quantity::PerSide;
+use crate::signal::{Reading, Status};
 
 /// Difference of the two number formats that is not a disagreement: 64 units of 1/65536 Nm, about 0.001 Nm. Single
 /// precision resolves 0.00012 Nm at 2,000 Nm. Chosen.
@@ -27,10 +31,14 @@ pub struct Guardian {
     pub capacity_max_nm: I16F16,
     /// Largest rise of a capacity in one step, Nm.
     pub rise_per_step_nm: I16F16,
+    /// Fall of a capacity in one step while a brake control is at work, Nm.
+    pub fall_per_step_nm: I16F16,
     /// A request this far above its limit is a disagreement, Nm.
     pub disagreement_nm: I16F16,
     /// Disagreements of one side in a row after which the guardian opens; zero counts as one.
     pub patience_steps: u32,
+    /// A message older than this says nothing, ms.
+    pub longest_age_ms: u16,
 }
 
 /// What the guardian remembers.
@@ -44,8 +52,23 @@ pub struct State {
     pub disagreements: PerSide<u32>,
     /// The guardian has opened and stays open until the state is renewed (key cycle or service).
     pub opened: bool,
+    /// Anti-lock control was at work when last heard of.
+    pub anti_lock: bool,
+    /// Stability control was at work when last heard of.
+    pub stability: bool,
     /// Steps since it opened.
     pub opened_steps: u32,
+}
+
+/// What the car orders and its brake controls ask for, as the messages came.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Orders {
+    /// Order to open.
+    pub open_now: Reading,
+    /// Anti-lock control.
+    pub anti_lock_active: Reading,
+    /// Stability control.
+    pub stability_active: Reading,
 }
 
 /// The raw facts of one step.
@@ -55,8 +78,10 @@ pub struct In {
     pub request_nm: PerSide<f32>,
     /// Thermal ceiling as a fraction of full capacity, 0 to 1; not a number counts as zero.
     pub ceiling: PerSide<f32>,
-    /// The car ordered open clutches.
+    /// The first channel takes the clutches for ordered open: it knows when the order's channel is lost.
     pub open: bool,
+    /// The same and the brake controls' requests as they came.
+    pub orders: Orders,
     /// The monitor ordered open clutches.
     pub health_open: bool,
     /// Master controller's cap of rear torque, Nm. Not a number: nothing was received, the last one stays in force; if
@@ -80,21 +105,31 @@ pub struct Out {
 }
 
 impl Guardian {
-    /// From calibration: capacity in Nm, rise in Nm/s, threshold in Nm, patience in steps, period in s.
+    /// From calibration: capacity in Nm, rise and fall in Nm/s, threshold in Nm, patience in steps, longest age of a message
+    /// in s, period in s.
     ///
-    /// A broken number becomes zero: no capacity, no rise, no tolerance.
+    /// A broken number becomes zero: no capacity, no rise, no tolerance. A broken fall opens at once.
     pub fn new(
         capacity_nm: f32,
-        rise_nm_per_s: f32,
+        (rise_nm_per_s, fall_nm_per_s): (f32, f32),
         disagreement_nm: f32,
         patience_steps: u32,
+        longest_age_s: f32,
         period_s: f32,
     ) -> Self {
+        let fall_nm = fall_nm_per_s * period_s;
         Self {
             capacity_max_nm: torque(capacity_nm),
             rise_per_step_nm: torque(rise_nm_per_s * period_s),
+            fall_per_step_nm: if fall_nm > 0.0 {
+                torque(fall_nm)
+            } else {
+                I16F16::MAX
+            },
             disagreement_nm: torque(disagreement_nm),
             patience_steps,
+            // Conversion with `as` is total; a hundredth of a millisecond for the rounding of the product.
+            longest_age_ms: (longest_age_s * 1000.0 + 0.01) as u16,
         }
     }
 
@@ -104,8 +139,13 @@ impl Guardian {
         if input.master_cap_nm.is_finite() {
             state.master_cap_nm = Some(torque(input.master_cap_nm));
         }
+        let (ordered, let_go) = self.asked(state, &input.orders);
         let request = input.request_nm.map(torque);
-        let limit = self.limits(state, input, request);
+        let limit = if ordered {
+            PerSide::both(I16F16::ZERO)
+        } else {
+            self.limits(state, input, request, let_go)
+        };
         // Neither is negative: their difference fits.
         let excess = request.zip(limit, |request, limit| {
             I16F16::from_bits(request.to_bits().wrapping_sub(limit.to_bits()))
@@ -176,15 +216,62 @@ impl Guardian {
         }
     }
 
+    /// Whether the clutches are ordered open, and whether a brake control asks the axle to let go.
     #[inline(always)]
-    fn limits(&self, state: &State, input: &In, request: PerSide<I16F16>) -> PerSide<I16F16> {
+    fn asked(&self, state: &mut State, orders: &Orders) -> (bool, bool) {
+        let said = orders.open_now.value.to_bits()
+            | orders.anti_lock_active.value.to_bits()
+            | orders.stability_active.value.to_bits();
+        // Whatever their age and status: zeros after nothing change nothing.
+        if said == 0 && !(state.anti_lock || state.stability) {
+            return (false, false);
+        }
+        self.heard(state, orders)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn heard(&self, state: &mut State, orders: &Orders) -> (bool, bool) {
+        let flag = |reading: &Reading| self.flag(reading);
+        state.anti_lock = flag(&orders.anti_lock_active).unwrap_or(state.anti_lock);
+        state.stability = flag(&orders.stability_active).unwrap_or(state.stability);
+        (
+            flag(&orders.open_now).unwrap_or(false),
+            state.anti_lock || state.stability,
+        )
+    }
+
+    /// A flag that a sender vouches for, young enough and from 0 to 1; up above a half. The bits of numbers that are not
+    /// negative order them, and numbers that are none lie above one.
+    fn flag(&self, reading: &Reading) -> Option<bool> {
+        let bits = reading.value.to_bits() << 1;
+        let (half, one) = (0.5_f32.to_bits() << 1, 1.0_f32.to_bits() << 1);
+        let negative = reading.value.to_bits() >> 31 == 1 && bits != 0;
+        let good = reading.status == Status::VALID && reading.age_ms <= self.longest_age_ms;
+        (good && !negative && bits <= one).then_some(bits > half)
+    }
+
+    #[inline(always)]
+    fn limits(
+        &self,
+        state: &State,
+        input: &In,
+        request: PerSide<I16F16>,
+        let_go: bool,
+    ) -> PerSide<I16F16> {
         if input.open || input.health_open || state.opened {
             return PerSide::both(I16F16::ZERO);
         }
         let side = |ceiling: f32, previous: I16F16| {
             part(self.capacity_max_nm, ceiling)
                 .min(self.capacity_max_nm)
-                .min(sum(previous, self.rise_per_step_nm))
+                .min(if let_go {
+                    previous
+                        .saturating_sub(self.fall_per_step_nm)
+                        .max(I16F16::ZERO)
+                } else {
+                    sum(previous, self.rise_per_step_nm)
+                })
         };
         let alone = PerSide {
             left: side(input.ceiling.left, state.previous_nm.left),
