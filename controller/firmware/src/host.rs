@@ -31,8 +31,9 @@ impl File {
 /// The command line of the emulator's user into the buffer: its length, or none if it does not fit.
 pub fn command_line(buffer: &mut [u8; LONGEST_LINE]) -> Option<usize> {
     let mut block = [buffer.as_mut_ptr() as usize, LONGEST_LINE];
+    // Not by a shared reference: the host writes the length, and the optimiser believed that nobody does.
     // SAFETY: the host writes at most that many bytes, a zero byte among them, and the length into the block.
-    let refused = unsafe { syscall(nr::GET_CMDLINE, &mut block) };
+    let refused = unsafe { syscall1(nr::GET_CMDLINE, &raw mut block as usize) };
     (refused == 0).then_some(block[1])
 }
 

@@ -224,11 +224,11 @@ impl Real for f32 {
     }
 
     fn sine(self) -> Self {
-        libm::sinf(self)
+        self.sine_cosine().0
     }
 
     fn cosine(self) -> Self {
-        libm::cosf(self)
+        self.sine_cosine().1
     }
 
     #[inline(always)]
