@@ -24,6 +24,7 @@ pub mod plant;
 pub mod property;
 pub mod prove;
 pub mod record;
+pub mod replay;
 pub mod run;
 pub mod scenario;
 pub mod sequence;

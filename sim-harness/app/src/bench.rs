@@ -151,6 +151,40 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         Some(Command::Export {
             what: Export::Outputs { file, every },
         }) => crate::export::outputs(file, *every as usize),
+        Some(Command::Export {
+            what:
+                Export::Measurement {
+                    run,
+                    vehicle,
+                    setting,
+                    form,
+                },
+        }) => crate::measurement::measurement(
+            &command_line.out,
+            run,
+            (vehicle.as_deref(), setting.as_deref()),
+            *form,
+        ),
+        Some(Command::Replay {
+            logs,
+            map,
+            setting,
+            law,
+            what_if,
+            against_law,
+            earlier,
+            allowed,
+        }) => crate::replay::replay(&crate::replay::Question {
+            out: &command_line.out,
+            logs,
+            map,
+            setting: setting.as_deref(),
+            law,
+            what_if,
+            against_law,
+            earlier: earlier.as_deref(),
+            allowed_nm: *allowed,
+        }),
         Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {

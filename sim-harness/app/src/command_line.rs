@@ -175,6 +175,34 @@ pub enum Command {
         #[arg(long, value_name = "N", default_value_t = 40, value_parser = clap::value_parser!(u32).range(1..=100_000))]
         seeds: u32,
     },
+    /// Step the law over recordings in open loop: what it would have done, how that differs from what was recorded, from other settings
+    /// and laws, and from an earlier replay. Written: NAME-replay.mf4 for each recording, replay.csv. Status 1 if --allowed is missed.
+    Replay {
+        /// Recordings (.mf4, .mdf, .csv), and folders of them.
+        #[arg(required = true)]
+        logs: Vec<PathBuf>,
+        /// Mapping: which channel tells the law what.
+        #[arg(long, value_name = "FILE")]
+        map: PathBuf,
+        /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// Law of allocation: exact, proportional-split, rear-torque-first, yaw-moment-first.
+        #[arg(long, value_name = "LAW", default_value = "exact")]
+        law: String,
+        /// Settings to hold against the first, separated by commas.
+        #[arg(long, value_name = "FILE,...", value_delimiter = ',')]
+        what_if: Vec<PathBuf>,
+        /// Laws to hold against the first, separated by commas.
+        #[arg(long, value_name = "LAW,...", value_delimiter = ',')]
+        against_law: Vec<String>,
+        /// Folder with the NAME-replay.mf4 of an earlier replay, of another version of this program, say.
+        #[arg(long, value_name = "DIR")]
+        earlier: Option<PathBuf>,
+        /// Largest difference of a torque that is no miss, N m.
+        #[arg(long, value_name = "NM")]
+        allowed: Option<f64>,
+    },
     /// Print a complete commented file with every key, its range and its default.
     Template {
         /// Kind of file.
@@ -213,6 +241,21 @@ pub enum Export {
         /// Steps at most of each.
         #[arg(long, value_name = "N", default_value_t = 4000, value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
         steps: u32,
+    },
+    /// Drive a run and write what the law was told, what it gave and what the car did, for programs that read measurements; and a
+    /// mapping, with which `couplet replay` gives the same torques to the bit.
+    Measurement {
+        /// Run of the demo programme, embedded demo scenario, or scenario file.
+        run: PathBuf,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file, or the name of an embedded demo setting; default: the one of the programme's run, else the defaults.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// Form of the files: MDF holds all rates in one file, CSV and Parquet have one file for each.
+        #[arg(long, value_name = "FORM", default_value = "mdf")]
+        form: Form,
     },
     /// Replay a sequence on this machine and print what leaves the law, one line for every so manieth step.
     Outputs {
@@ -253,6 +296,17 @@ pub struct EnvelopeValues {
         allow_hyphen_values = true
     )]
     pub friction: String,
+}
+
+/// Forms of measurement files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    /// ASAM MDF 4.10.
+    Mdf,
+    /// Comma-separated text.
+    Csv,
+    /// Apache Parquet.
+    Parquet,
 }
 
 /// Kinds of input file.

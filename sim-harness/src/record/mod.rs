@@ -1,6 +1,9 @@
 //! Records: named channels with a unit, one rate, `f32` samples.
 //!
-//! A record is written by a run and read by metrics, reports and files; nothing in a run reads it back.
+//! A record is written by a run and read by metrics, reports and files; nothing in a run reads it back. What a measurement file holds, several rates
+//! side by side, is a [`recording::Recording`].
+
+pub mod recording;
 
 /// How a channel behaves when the car is seen in a mirror along its x axis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -47,6 +47,7 @@ fn nobody_depends_on_the_application() {
     for manifest in [
         "controller/Cargo.toml",
         "sim-harness/Cargo.toml",
+        "sim-harness/exchange/Cargo.toml",
         "tests/Cargo.toml",
         "controller/proof/Cargo.toml",
         "controller/firmware/Cargo.toml",

@@ -121,6 +121,10 @@ const HARNESS: &[(&str, &[&str])] = &[
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
     ("sequence", &["plant", "scenario", "manoeuvre", "run"]),
+    (
+        "replay",
+        &["record", "plant", "scenario", "manoeuvre", "run"],
+    ),
     ("envelope", &["run"]),
     ("margins", &["plant", "run"]),
     ("arithmetic", &["plant", "scenario", "manoeuvre", "run"]),
@@ -181,6 +185,7 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
         const ELSEWHERE: &[&str] = &[
             "controller/proof/",
             "controller/firmware/",
+            "sim-harness/exchange/",
             "sim-harness/app/src/",
             "sim-harness/app/tests/",
             "sim-harness/examples/",

@@ -6,6 +6,7 @@
 mod demo;
 mod described;
 mod faults;
+mod mapping;
 mod migrate;
 mod reader;
 mod schema;
@@ -23,6 +24,7 @@ use couplet_sim::plant::{AxleLayout, Vehicle};
 use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_from_name, layout_name};
 
 pub use demo::DEFAULT_VEHICLE;
+pub use mapping::mapping_text;
 pub use schema::schema;
 pub use template::template;
 pub use written::scenario_text;

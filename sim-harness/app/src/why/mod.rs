@@ -131,7 +131,7 @@ pub fn why(question: &Question<'_>) -> Result<String, Failure> {
 }
 
 /// The scenario of a name or file, and the setting that belongs to a run of the programme.
-fn scenario(run: &Path) -> Result<(Scenario, Option<&'static str>), Vec<Refusal>> {
+pub fn scenario(run: &Path) -> Result<(Scenario, Option<&'static str>), Vec<Refusal>> {
     let name = run.display().to_string();
     let case = programme().into_iter().find(|case| {
         let own = &case.scenario.name;

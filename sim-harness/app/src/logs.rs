@@ -1,0 +1,117 @@
+//! Recordings of any form that can be read, by the ending of their names.
+
+use std::fs::File;
+use std::io::BufReader;
+use std::path::{Path, PathBuf};
+
+use couplet_exchange::{csv, mdf};
+use couplet_sim::record::recording::Recording;
+
+use crate::failure::Refusal;
+
+/// Endings that are read.
+const ENDINGS: &str = ".mf4 or .mdf (ASAM MDF 4), .csv (header `time [s],name [unit]`)";
+
+/// A recording and what was left out of it.
+pub struct Log {
+    /// What it is called in messages.
+    pub file: String,
+    /// Its name without folder and ending.
+    pub name: String,
+    /// What it holds.
+    pub recording: Recording,
+    /// Channels that could not be read, in words.
+    pub notes: Vec<String>,
+}
+
+/// Opens a recording.
+///
+/// # Errors
+/// What is wrong and where: byte of an MDF file, line and column of a text.
+pub fn open(path: &Path) -> Result<Log, Vec<Refusal>> {
+    let file = path.display().to_string();
+    let refused = |line: usize, column: usize, what: String| {
+        vec![Refusal {
+            file: file.clone(),
+            line,
+            column,
+            what,
+            allowed: ENDINGS.into(),
+            advice: "repair the file, or record it again".into(),
+        }]
+    };
+    let ending = path.extension().unwrap_or_default().to_string_lossy();
+    let source = File::open(path).map_err(|error| refused(1, 1, error.to_string()))?;
+    let source = BufReader::new(source);
+    let (recording, notes) = match ending.to_ascii_lowercase().as_str() {
+        "mf4" | "mdf" => {
+            let found = mdf::read(source, &mdf::Limits::default(), &|_| true)
+                .map_err(|wrong| refused(1, 1, wrong.to_string()))?;
+            let notes = found.skipped.iter().map(|one| {
+                let (name, at, why) = (&one.name, one.at, one.why);
+                format!("{file}: byte {at}: `{name}` is not read: {why}")
+            });
+            (found.recording, notes.collect())
+        }
+        "csv" => {
+            let read = csv::read(source, mdf::Limits::default().values_bytes)
+                .map_err(|wrong| refused(wrong.line, wrong.column, wrong.to_string()))?;
+            (read, Vec::new())
+        }
+        _ => {
+            return Err(refused(
+                1,
+                1,
+                format!("unknown kind of recording `.{ending}`"),
+            ));
+        }
+    };
+    Ok(Log {
+        name: path
+            .file_stem()
+            .map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned()),
+        file,
+        recording,
+        notes,
+    })
+}
+
+/// Files of recordings among the paths; of a folder all that lie in it, by name.
+///
+/// # Errors
+/// A folder that cannot be read or holds none.
+pub fn files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Vec<Refusal>> {
+    let mut found = Vec::new();
+    let mut refusals = Vec::new();
+    for path in paths {
+        if !path.is_dir() {
+            found.push(path.clone());
+            continue;
+        }
+        let entries = std::fs::read_dir(path).map(|entries| {
+            let mut inside: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
+            inside.retain(|path| {
+                let ending = path.extension().unwrap_or_default().to_string_lossy();
+                ["mf4", "mdf", "csv"].contains(&ending.to_ascii_lowercase().as_str())
+            });
+            inside.sort();
+            inside
+        });
+        match entries {
+            Ok(inside) if !inside.is_empty() => found.extend(inside),
+            other => refusals.push(Refusal::on_command_line(
+                match other {
+                    Err(error) => format!("{}: {error}", path.display()),
+                    Ok(_) => format!("{} holds no recording", path.display()),
+                },
+                ENDINGS.into(),
+                "name recordings, or a folder with some".into(),
+            )),
+        }
+    }
+    if refusals.is_empty() {
+        Ok(found)
+    } else {
+        Err(refusals)
+    }
+}
