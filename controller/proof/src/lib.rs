@@ -7,6 +7,8 @@
 //! `Cargo.toml`); `check` builds it both ways. Limits: x86_64 code from this compiler; says nothing of stack or time.
 #![no_std]
 
+mod bus;
+
 use couplet_controller::calibration::{Calibration, PageRefusal, RawPage};
 use couplet_controller::controller::key_off::Woken;
 use couplet_controller::numerics::Fast;

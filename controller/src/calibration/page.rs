@@ -32,6 +32,9 @@ impl Default for RawPage {
     }
 }
 
+/// A page has no gaps: two whole numbers, then the table's numbers in their order, four bytes each.
+const _: () = assert!(size_of::<RawPage>() == RawPage::BYTES);
+
 /// Why a page was refused. The old calibration stays in force.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum PageRefusal {
@@ -104,6 +107,44 @@ impl<S: Scalar> Default for Calibration<S> {
 }
 
 impl RawPage {
+    /// Length of a page in memory, bytes.
+    pub const BYTES: usize = 8 + 4 * ENTRIES.len();
+
+    /// Place of an entry's number in a page, bytes from its start; entries count from 0.
+    pub const fn place_of(entry: usize) -> usize {
+        entry.saturating_mul(4).saturating_add(8)
+    }
+
+    /// The page as it lies in the memory of a little-endian machine.
+    pub fn to_bytes(&self) -> [u8; Self::BYTES] {
+        let mut bytes = [0; Self::BYTES];
+        let head = [self.layout, self.entries].into_iter();
+        let numbers = ENTRIES
+            .iter()
+            .map(|entry| (entry.read)(&self.tunables).to_bits());
+        for (place, word) in bytes.chunks_exact_mut(4).zip(head.chain(numbers)) {
+            for (to, from) in place.iter_mut().zip(word.to_le_bytes()) {
+                *to = from;
+            }
+        }
+        bytes
+    }
+
+    /// The page that lies in memory so; any bytes are one, and [`RawPage::accept`] tells whether it is good.
+    pub fn from_bytes(bytes: &[u8; Self::BYTES]) -> Self {
+        let mut page = Self::default();
+        let mut words = bytes.chunks_exact(4).map(|four| match four {
+            [a, b, c, d] => u32::from_le_bytes([*a, *b, *c, *d]),
+            _ => 0,
+        });
+        page.layout = words.next().unwrap_or(0);
+        page.entries = words.next().unwrap_or(0);
+        for (entry, word) in ENTRIES.iter().zip(words) {
+            (entry.write)(&mut page.tunables, f32::from_bits(word));
+        }
+        page
+    }
+
     /// The calibration this page holds, or the first reason to refuse it.
     ///
     /// # Errors

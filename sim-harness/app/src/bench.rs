@@ -70,6 +70,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             setting,
             axle,
             seed,
+            bus,
         }) => drive(
             &command_line.out,
             scenario,
@@ -77,6 +78,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             setting.as_deref(),
             axle.as_deref(),
             *seed,
+            bus.as_deref(),
         )
         .map(quiet),
         Some(Command::HeldOut) => crate::held_out::held_out(),
@@ -185,6 +187,15 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             earlier: earlier.as_deref(),
             allowed_nm: *allowed,
         }),
+        Some(Command::Export { what: Export::Dbc }) => {
+            crate::bus::database(&command_line.out).map(quiet)
+        }
+        Some(Command::Export { what: Export::A2l }) => {
+            crate::bus::calibration(&command_line.out).map(quiet)
+        }
+        Some(Command::Export {
+            what: Export::Frames { count, seed },
+        }) => crate::bus::frames(&command_line.out, *count, *seed).map(quiet),
         Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {
@@ -276,6 +287,7 @@ fn drive(
     setting: Option<&Path>,
     axle: Option<&str>,
     seed: Option<u64>,
+    bus: Option<&Path>,
 ) -> Result<String, Failure> {
     // Every file is read before anything is refused, so that one call shows all errors.
     let scenario = Source::open(Kind::Scenario, scenario).and_then(|source| source.scenario());
@@ -302,12 +314,20 @@ fn drive(
     }
     scenario.seed = seed.unwrap_or(scenario.seed);
 
-    make_place(out)?;
-    let results = run_all(&[Job {
+    let job = Job {
         scenario: &scenario,
         vehicle: &vehicle,
         page,
-    }])?;
+    };
+    bus.map_or(Ok(()), |log| crate::bus::see(&job, log))?;
+    make_place(out)?;
+    let (results, carried) = match bus {
+        None => (run_all(&[job])?, String::new()),
+        Some(log) => {
+            let (result, told) = crate::bus::drive(&job, log)?;
+            (vec![result], told)
+        }
+    };
     let runs = Labelled::all(
         results
             .iter()
@@ -318,7 +338,7 @@ fn drive(
         ..Found::default()
     };
     write_results(out, &found)?;
-    Ok(text::drive(&runs, out))
+    Ok(carried + &text::drive(&runs, out))
 }
 
 fn layouts(out: &Path) -> Result<String, Failure> {

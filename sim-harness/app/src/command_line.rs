@@ -36,6 +36,10 @@ pub enum Command {
         /// Seed of the sensor noise, instead of the one in the scenario file.
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
+        /// Put the bus between car and law: the law gets only what was packed, protected, checked and unpacked; every frame goes
+        /// to this text log, which can be replayed to the bit. Paired axle only.
+        #[arg(long, value_name = "LOG")]
+        bus: Option<PathBuf>,
     },
     /// Drive the demo programme and fail, with status 1, if a requirement is missed.
     Prove {
@@ -264,6 +268,19 @@ pub enum Export {
         /// Steps from one line to the next.
         #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
         every: u32,
+    },
+    /// Database of the bus: every frame and signal with unit, range, step, values, comment, period and protection. couplet.dbc.
+    Dbc,
+    /// Description of calibration page, outputs and trace in memory, after ASAM MCD-2 MC: addresses, limits, units, conversions. couplet.a2l.
+    A2l,
+    /// Random frames of the bus with what they say, one JSON object a line, for holding other readers against. frames.jsonl.
+    Frames {
+        /// How many.
+        #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
+        count: u32,
+        /// Seed.
+        #[arg(long, value_name = "S", default_value_t = 1)]
+        seed: u64,
     },
 }
 

@@ -8,6 +8,7 @@
 
 mod arithmetic;
 mod bench;
+mod bus;
 mod campaign;
 mod command_line;
 mod envelope;

@@ -16,7 +16,7 @@ use crate::plant::{
 };
 use crate::record::{Channel, Parity, Record};
 use crate::scenario::{Scenario, SensorNumbers};
-use couplet_controller::{Inputs, Real, Trace, TraceSignal};
+use couplet_controller::{Inputs, Outputs, Real, Trace, TraceSignal};
 
 /// Plant steps in one control step.
 pub const PLANT_STEPS: u32 = 5;
@@ -39,7 +39,29 @@ pub fn drive_stepping<'a>(
     setup: Setup,
     plant_steps: u32,
 ) -> (Record, RunOutcome) {
-    drive_to_end::<f32>(scenario, vehicle, rule.into(), setup, plant_steps, None)
+    let rule = rule.into();
+    drive_to_end::<f32>(scenario, vehicle, rule, setup, plant_steps, None, None)
+}
+
+/// The same with a relay between the car's messages and the axle control.
+pub fn drive_relayed(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    rule: Rule<'_>,
+    setup: Setup,
+    relay: &mut dyn Relay,
+) -> (Record, RunOutcome) {
+    let steps = PLANT_STEPS;
+    drive_to_end::<f32>(scenario, vehicle, rule, setup, steps, None, Some(relay))
+}
+
+/// What lies between the car's messages and the axle control, such as a bus with all it does to numbers.
+pub trait Relay {
+    /// What the axle control is told instead; once in every control step, the lead included.
+    fn carry(&mut self, sent: &Inputs) -> Inputs;
+
+    /// What the axle control answered in the same step, where it gives such outputs.
+    fn answer(&mut self, outputs: &Outputs);
 }
 
 /// The same with a watcher, in any arithmetic of the law: it hears the time in s, negative in the lead, what the axle
@@ -51,7 +73,8 @@ pub fn drive_watched<S: Real>(
     setup: Setup,
     watch: Watch<'_, S>,
 ) -> (Record, RunOutcome) {
-    drive_to_end(scenario, vehicle, rule, setup, PLANT_STEPS, Some(watch))
+    let steps = PLANT_STEPS;
+    drive_to_end(scenario, vehicle, rule, setup, steps, Some(watch), None)
 }
 
 /// Who hears every control step.
@@ -77,6 +100,7 @@ fn drive_to_end<S: Real>(
     setup: Setup,
     plant_steps: u32,
     mut watch: Option<Watch<'_, S>>,
+    mut relay: Option<&mut dyn Relay>,
 ) -> (Record, RunOutcome) {
     let step_s = if plant_steps == PLANT_STEPS {
         STEP_S
@@ -202,11 +226,16 @@ fn drive_to_end<S: Real>(
             stability_active: braking.stability_active || asks_release,
             period_s: PERIOD_S,
         };
-        let heard = injection.inputs(time_s, &inputs(&measured, &told));
+        let sent = injection.inputs(time_s, &inputs(&measured, &told));
+        let relayed = relay.as_deref_mut().map(|relay| relay.carry(&sent));
+        let heard = relayed.unwrap_or(sent);
         let wrong = injection.wrong_request(time_s);
         let current_a = control.step(&measured, &told, &heard, wrong);
         if let Some(watch) = watch.as_deref_mut() {
             watch(time_s, &heard, &control);
+        }
+        if let (Some(relay), Some(outputs)) = (relay.as_deref_mut(), control.outputs()) {
+            relay.answer(outputs);
         }
         let current_a = injection.current_a(vehicle, current_a, time_s);
         if !injection.is_empty() {

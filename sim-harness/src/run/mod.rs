@@ -104,11 +104,38 @@ pub fn driven(scenario: &Scenario, vehicle: &Vehicle) -> Vehicle {
 /// # Panics
 /// If the page is not acceptable: pages are checked where they are read.
 pub fn run<'a>(scenario: &Scenario, vehicle: &Vehicle, rule: impl Into<Rule<'a>>) -> RunResult {
-    let rule = rule.into();
+    run_by(scenario, vehicle, rule.into(), closed_loop::drive)
+}
+
+/// Runs a scenario with a relay between the car's messages and the axle control; the lead is relayed too. `make` makes the
+/// relay when the lead's length, s, is known.
+///
+/// # Panics
+/// As [`run`].
+pub fn run_relayed<R: closed_loop::Relay>(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    rule: Rule<'_>,
+    make: impl FnOnce(f64) -> R,
+) -> (RunResult, Option<R>) {
+    let mut made = None;
+    let result = run_by(scenario, vehicle, rule, |scenario, vehicle, rule, setup| {
+        let relay = made.insert(make(setup.lead_s));
+        closed_loop::drive_relayed(scenario, vehicle, rule, setup, relay)
+    });
+    (result, made)
+}
+
+fn run_by<'a>(
+    scenario: &Scenario,
+    vehicle: &Vehicle,
+    rule: Rule<'a>,
+    drive: impl FnOnce(&Scenario, &Vehicle, Rule<'a>, manoeuvre::Setup) -> (Record, RunOutcome),
+) -> RunResult {
     let vehicle = driven(scenario, vehicle);
     let setup = manoeuvre::prepare(scenario, &vehicle, rule);
     let mut metrics = setup.found.clone();
-    let (record, outcome) = closed_loop::drive(scenario, &vehicle, rule, setup);
+    let (record, outcome) = drive(scenario, &vehicle, rule, setup);
     metrics.extend(metrics::evaluate(
         scenario.manoeuvre,
         &scenario.numbers,

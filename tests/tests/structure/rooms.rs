@@ -57,6 +57,19 @@ const CONTROLLER: &[(&str, &[&str])] = &[
     ),
 ];
 
+/// Rooms of the bus frames and what each may import besides itself.
+const BUS: &[(&str, &[&str])] = &[
+    ("frame", &[]),
+    ("bits", &[]),
+    ("transport", &["frame"]),
+    ("layout", &["bits"]),
+    ("table", &["bits", "layout"]),
+    ("protect", &["frame", "layout"]),
+    ("guard", &["frame", "layout", "protect"]),
+    ("sender", &["frame", "layout", "protect", "table"]),
+    ("receiver", &["frame", "layout", "guard", "table"]),
+];
+
 /// Rooms of the harness and what each may import besides itself.
 const HARNESS: &[(&str, &[&str])] = &[
     ("describe", &[]),
@@ -179,6 +192,8 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
     let code = code_of(text);
     let (rooms, inside, law) = if let Some(inside) = place.strip_prefix("controller/src/") {
         (CONTROLLER, inside, true)
+    } else if let Some(inside) = place.strip_prefix("controller/bus/src/") {
+        (BUS, inside, true)
     } else if let Some(inside) = place.strip_prefix("sim-harness/src/") {
         (HARNESS, inside, false)
     } else {
@@ -187,6 +202,7 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
             "controller/firmware/",
             "sim-harness/exchange/",
             "sim-harness/app/src/",
+            "sim-harness/network/",
             "sim-harness/app/tests/",
             "sim-harness/examples/",
             "tests/tests/",
