@@ -2,8 +2,8 @@
 
 use std::io::BufReader;
 
-use couplet_bus::{Decoded, InputReceiver, InputSender, OutputSender, Transport};
-use couplet_controller::signal::{INPUT_SIGNALS, OUTPUT_SIGNALS, Status};
+use couplet_bus::{Decoded, Frame, InputReceiver, InputSender, OutputSender, Transport};
+use couplet_controller::signal::{Health, INPUT_SIGNALS, OUTPUT_SIGNALS, Status};
 use couplet_controller::{Controller, Inputs, Outputs, Period, RawPage, Reading};
 use couplet_network::udp::UdpLoopback;
 use couplet_network::{BusRelay, Head, LogWriter, Replay};
@@ -140,6 +140,74 @@ fn a_log_of_a_drive_replays_to_the_bit() {
             scenario.name
         );
     }
+}
+
+/// Carries frames and spoils them: silences one kind for a while, turns a bit of every 40th, repeats every 50th.
+struct Spoiling {
+    kept: Vec<(u64, Frame)>,
+    silent: u16,
+    between_us: (u64, u64),
+    count: u64,
+}
+
+impl Transport for Spoiling {
+    type Refusal = std::convert::Infallible;
+
+    fn send(&mut self, at_us: u64, frame: &Frame) -> Result<(), Self::Refusal> {
+        self.count += 1;
+        let (from, to) = self.between_us;
+        if frame.id() == self.silent && (from..to).contains(&at_us) {
+            return Ok(());
+        }
+        let mut frame = *frame;
+        if self.count.is_multiple_of(40) {
+            let place = self.count as usize / 40 % frame.bytes().len();
+            frame.bytes_mut()[place] ^= 0x08;
+        }
+        self.kept.push((at_us, frame));
+        if self.count.is_multiple_of(50) {
+            self.kept.push((at_us, frame));
+        }
+        Ok(())
+    }
+
+    fn receive(&mut self) -> Result<Option<(u64, Frame)>, Self::Refusal> {
+        Ok((!self.kept.is_empty()).then(|| self.kept.remove(0)))
+    }
+}
+
+#[test]
+fn a_silent_frame_takes_ability_away_and_its_return_gives_it_back_and_spoiled_ones_do_neither() {
+    let mut scenario = Scenario::of(Manoeuvre::StepSteer);
+    scenario.numbers.sensors.loss_share = 0.0;
+    let page = RawPage::default();
+    let health = |silent: u16| {
+        let (_, relay) = run_relayed(&scenario, &Vehicle::default(), Rule::from(&page), |_| {
+            let carrier = Spoiling {
+                kept: Vec::new(),
+                silent,
+                between_us: (1_000_000, 1_500_000),
+                count: 0,
+            };
+            Overheard {
+                bus: BusRelay::new(carrier, Period::default()),
+                told: Vec::new(),
+                answered: Vec::new(),
+            }
+        });
+        let relay = relay.expect("the relay was made");
+        let health: Vec<Health> = relay.answered.iter().map(|one| one.health).collect();
+        assert!(health.len() > 800, "{} steps", health.len());
+        health
+    };
+    // Frames wrong and repeated now and then are held over: from 0.5 s on nothing is taken away.
+    let spoiled = health(0);
+    assert!(spoiled[100..].iter().all(|one| *one == Health::Full));
+    // Yaw rate and accelerations silent from 1.0 to 1.5 s: full while the last values may be held, less after that, full again later.
+    let silent = health(0x112);
+    assert!(silent[100..200].iter().all(|one| *one == Health::Full));
+    assert!(silent[240..300].iter().all(|one| *one != Health::Full));
+    assert!(silent[780..].iter().all(|one| *one == Health::Full));
 }
 
 #[test]

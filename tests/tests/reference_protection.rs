@@ -5,7 +5,8 @@
 //! program from the AUTOSAR E2E specification, equal to the Python package `autosar-e2e` for profiles 1 and 5.
 
 use couplet_bus::protect::{
-    IdMode, check_p01, check_p05, counts, next_counter, protect_p01, protect_p05,
+    IdMode, check_p01, check_p02, check_p05, counts, next_counter, protect_p01, protect_p02,
+    protect_p05,
 };
 use couplet_bus::{AXLE_FRAMES, CAR_FRAMES, protect};
 use couplet_bus::{Frame, FrameLayout, Profile};
@@ -63,6 +64,18 @@ fn messages_of_zeros_are_protected_as_an_independent_program_protects_them() {
             assert_eq!(message[..2], bytes(first_two), "{mode:?} {counter}");
             assert_eq!(message[2..], [0; 6]);
             assert_eq!(check_p01(&message, 0x123, mode), Some(counter as u8));
+        }
+    }
+    let list: [u8; 16] = core::array::from_fn(|place| place as u8 + 1);
+    for (counter, first_two) in ["0E00", "1B01"].into_iter().enumerate() {
+        let mut message = [0; 8];
+        protect_p02(&mut message, &list, counter as u8);
+        assert_eq!(message[..2], bytes(first_two), "{counter}");
+        assert_eq!(check_p02(&message, &list), Some(counter as u8));
+        for bit in 0..64 {
+            let mut wrong = message;
+            wrong[bit / 8] ^= 1 << (bit % 8);
+            assert_eq!(check_p02(&wrong, &list), None, "{bit}");
         }
     }
     for (counter, first_three) in ["1CCA00", "CF8D01"].into_iter().enumerate() {

@@ -1,12 +1,13 @@
-//! End-to-end protection after the AUTOSAR profiles 1 and 5: check sum and counter in front of the data.
+//! End-to-end protection after the AUTOSAR profiles 1, 2 and 5: check sum and counter in front of the data.
 //!
-//! Source: AUTOSAR "E2E Protocol Specification", profiles 1 and 5. Profile 1: sum of SAE J1850 (polynomial 0x1D) that begins
+//! Source: AUTOSAR "E2E Protocol Specification", profiles 1, 2 and 5. The table's frames use 1 and 5. Profile 1: sum of SAE J1850 (polynomial 0x1D) that begins
 //! at 0 and is not inverted at the end, over the data's identifier and all bytes but the sum's own; counter 0 to 14.
+//! Profile 2: sum of polynomial 0x2F over all bytes but the sum's own, then one of sixteen identifiers, chosen by the counter, 0 to 15.
 //! Profile 5: sum of CCITT (0x1021, begins at 0xFFFF) over all bytes but the sum's own, then the identifier; counter 0 to 255.
 //! Sums come from the crate `crc`. Limits: eight bits find every error of up to three bits in a frame of this length, and
 //! miss one of 256 arbitrary ones; that is the profile's.
 
-use crc::{Algorithm, CRC_16_IBM_3740, Crc};
+use crc::{Algorithm, CRC_8_AUTOSAR, CRC_16_IBM_3740, Crc};
 
 use crate::frame::Frame;
 use crate::layout::{FrameLayout, Profile};
@@ -22,6 +23,9 @@ static SUM_P01: Crc<u8> = Crc::<u8>::new(&Algorithm {
     check: 0x37,
     residue: 0,
 });
+
+/// The sum of profile 2.
+static SUM_P02: Crc<u8> = Crc::<u8>::new(&CRC_8_AUTOSAR);
 
 /// The sum of profile 5.
 static SUM_P05: Crc<u16> = Crc::<u16>::new(&CRC_16_IBM_3740);
@@ -68,6 +72,25 @@ pub fn check_p01(bytes: &[u8], data_id: u16, mode: IdMode) -> Option<u8> {
     let sent = mode != IdMode::Nibble || *second >> 4 == high & 0x0f;
     let counter = *second & 0x0f;
     (right && sent && counter < 15).then_some(counter)
+}
+
+/// Writes counter and check sum of profile 2 into bytes; the counter is taken modulo 16.
+pub fn protect_p02(bytes: &mut [u8], data_ids: &[u8; 16], counter: u8) {
+    if let [_, second, ..] = bytes {
+        *second = (*second & 0xf0) | (counter & 0x0f);
+    }
+    let sum = sum_p02(bytes, data_ids);
+    if let [first, ..] = bytes {
+        *first = sum;
+    }
+}
+
+/// Counter of a frame of profile 2 whose check sum is right.
+pub fn check_p02(bytes: &[u8], data_ids: &[u8; 16]) -> Option<u8> {
+    let [first, second, ..] = bytes else {
+        return None;
+    };
+    (*first == sum_p02(bytes, data_ids)).then_some(*second & 0x0f)
 }
 
 /// Writes counter and check sum of profile 5 into bytes.
@@ -134,6 +157,15 @@ fn sum_p01(bytes: &[u8], [low, high]: [u8; 2], mode: IdMode) -> u8 {
         IdMode::Nibble => digest.update(&[low, 0]),
     }
     digest.update(bytes.get(1..).unwrap_or(&[]));
+    digest.finalize()
+}
+
+fn sum_p02(bytes: &[u8], data_ids: &[u8; 16]) -> u8 {
+    let counter = bytes.iter().skip(1).map(|second| second & 0x0f).next();
+    let id = counter.and_then(|counter| data_ids.get(usize::from(counter)));
+    let mut digest = SUM_P02.digest();
+    digest.update(bytes.get(1..).unwrap_or(&[]));
+    digest.update(&[id.copied().unwrap_or(0)]);
     digest.finalize()
 }
 

@@ -52,6 +52,18 @@ pub fn bus_check_p01(bytes: &[u8], data_id: u16, mode: IdMode) -> Option<u8> {
 
 // SAFETY: as above.
 #[unsafe(no_mangle)]
+pub fn bus_protect_p02(bytes: &mut [u8], data_ids: &[u8; 16], counter: u8) {
+    protect::protect_p02(bytes, data_ids, counter);
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn bus_check_p02(bytes: &[u8], data_ids: &[u8; 16]) -> Option<u8> {
+    protect::check_p02(bytes, data_ids)
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
 pub fn bus_protect_p05(bytes: &mut [u8], data_id: u16, counter: u8) {
     protect::protect_p05(bytes, data_id, counter);
 }
