@@ -9,6 +9,7 @@
 
 pub mod arithmetic;
 pub mod campaign;
+pub mod co_simulation;
 pub mod describe;
 pub mod driver;
 pub mod envelope;

@@ -196,6 +196,40 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         Some(Command::Export {
             what: Export::Frames { count, seed },
         }) => crate::bus::frames(&command_line.out, *count, *seed).map(quiet),
+        Some(Command::Export {
+            what:
+                Export::Fmu {
+                    what,
+                    fmi,
+                    vehicle,
+                    setting,
+                    library,
+                },
+        }) => crate::fmu::pack(
+            &command_line.out,
+            &crate::fmu::Asked {
+                model: what,
+                edition: *fmi,
+                vehicle: vehicle.as_deref(),
+                setting: setting.as_deref(),
+                library: library.as_deref(),
+            },
+        )
+        .map(quiet),
+        Some(Command::Export {
+            what:
+                Export::Reference {
+                    scenario,
+                    vehicle,
+                    setting,
+                },
+        }) => crate::fmu::repeat(
+            &command_line.out,
+            scenario,
+            vehicle.as_deref(),
+            setting.as_deref(),
+        )
+        .map(quiet),
         Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),
         Some(Command::Template { kind, manoeuvre }) => {

@@ -261,6 +261,36 @@ pub enum Export {
         #[arg(long, value_name = "FORM", default_value = "mdf")]
         form: Form,
     },
+    /// Pack the law or the car as a co-simulation unit after FMI 2.0 or 3.0. `--out` may name the file, ending in .fmu, or a folder.
+    Fmu {
+        /// What is packed.
+        #[arg(long, value_name = "MODEL", value_parser = ["controller", "car"])]
+        what: String,
+        /// Edition of the standard.
+        #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3))]
+        fmi: u8,
+        /// Vehicle file whose numbers the car starts with, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file whose numbers the controller starts with, or the name of an embedded demo setting; default: the defaults of
+        /// the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+        /// Shared library of the units; default: beside this program.
+        #[arg(long, value_name = "FILE")]
+        library: Option<PathBuf>,
+    },
+    /// Drive a scenario and write what a co-simulation of both units needs to repeat it, exactly: parameters.csv and reference.csv.
+    Reference {
+        /// Scenario file, or the name of an embedded demo scenario; on the paired axle, without faults.
+        scenario: PathBuf,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
+        #[arg(long, value_name = "FILE")]
+        setting: Option<PathBuf>,
+    },
     /// Replay a sequence on this machine and print what leaves the law, one line for every so manieth step.
     Outputs {
         /// Sequence written by `export sequence`.

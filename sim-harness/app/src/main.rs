@@ -17,6 +17,7 @@ mod failure;
 mod faults;
 mod files;
 mod fit_heat;
+mod fmu;
 mod held_out;
 mod hunt;
 mod kept;

@@ -340,7 +340,11 @@ const _: () = assert!(
 );
 
 /// Brake torques with the hand brake pulled: it works on the rear wheels, beside what the pedal asks for.
-fn with_hand_brake(torque_nm: PerWheel<f64>, share: f64, vehicle: &Vehicle) -> PerWheel<f64> {
+pub(crate) fn with_hand_brake(
+    torque_nm: PerWheel<f64>,
+    share: f64,
+    vehicle: &Vehicle,
+) -> PerWheel<f64> {
     let least_nm = share * vehicle.brakes.maximum_torque_nm;
     PerWheel {
         rear_left: torque_nm.rear_left.max(least_nm),
@@ -349,7 +353,7 @@ fn with_hand_brake(torque_nm: PerWheel<f64>, share: f64, vehicle: &Vehicle) -> P
     }
 }
 
-fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
+pub(crate) fn sensor_errors(numbers: &SensorNumbers) -> SensorErrors {
     SensorErrors {
         yaw_rate_noise_rad_s: numbers.yaw_rate_noise_rad_s,
         acceleration_noise_m_s2: numbers.acceleration_noise_m_s2,
