@@ -6,7 +6,7 @@
 use crate::instance::{
     ERROR, OK, forget, freed, instantiated, keep, put_back, read, text, with, write, wrong_call,
 };
-use std::ffi::{CStr, c_char, c_int, c_void};
+use std::ffi::{CStr, CString, c_char, c_int, c_void};
 use std::path::PathBuf;
 
 type Component = *mut c_void;
@@ -53,8 +53,11 @@ pub unsafe extern "C" fn fmi2Instantiate(
     let (logger, environment) = unsafe { ((*callbacks).logger, (*callbacks).environment) };
     // SAFETY: NULL or text by the standard.
     let (name, guid, place) = unsafe { (text(name).to_owned(), text(guid), text(resources)) };
-    let name = std::ffi::CString::new(name).unwrap_or_default();
+    let name = CString::new(name).unwrap_or_default();
     let log = Box::new(move |status: i32, message: &CStr| {
+        // The importer formats the message: a lone percent sign would be taken for an argument.
+        let message = message.to_string_lossy().replace('%', "%%");
+        let message = CString::new(message).unwrap_or_default();
         if let Some(logger) = logger {
             // SAFETY: the importer's function, called as the standard says; the message holds no format.
             unsafe {

@@ -96,8 +96,7 @@ fn take_start_values(unit: &mut Unit, folder: &Path) -> Result<(), String> {
 }
 
 fn say(log: &Log, status: i32, message: &dyn Display) {
-    // FMI 2.0 hands the message to a function that formats: a lone percent sign would be taken for an argument.
-    let message = message.to_string().replace('\0', " ").replace('%', "%%");
+    let message = message.to_string().replace('\0', " ");
     if let Ok(message) = CString::new(message) {
         log(status, &message);
     }
