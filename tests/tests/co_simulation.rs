@@ -96,7 +96,7 @@ fn both_units_in_the_order_of_a_run_are_the_run_to_the_last_bit() {
     for name in [
         "split-launch-10-paired",
         "power-on-exit-wet-paired",
-        "release-warm-paired",
+        "split-brake-paired",
     ] {
         repeated(name);
     }
@@ -274,6 +274,7 @@ fn every_unit_of_measure_is_known_in_si() {
     assert_eq!(base_unit("kg m2"), base(1.0, [1, 2, 0, 0, 0, 0, 0]));
     assert_eq!(base_unit("rad/s"), base(1.0, [0, 0, -1, 0, 0, 0, 1]));
     assert_eq!(base_unit("W/K"), base(1.0, [1, 2, -3, 0, -1, 0, 0]));
+    assert_eq!(base_unit("W/(m K)"), base(1.0, [1, 1, -3, 0, -1, 0, 0]));
     assert_eq!(
         base_unit("degC").map(|unit| (unit.factor, unit.offset)),
         Some((1.0, 273.15))

@@ -229,7 +229,7 @@ pub fn base_unit(unit: &str) -> Option<BaseUnit> {
     };
     for (part, sides) in unit.split('/').enumerate() {
         let sign = if part == 0 { 1 } else { -1 };
-        for word in sides.split_whitespace() {
+        for word in sides.trim_matches(['(', ')']).split_whitespace() {
             let letters = if word == "1" {
                 word
             } else {
