@@ -57,7 +57,7 @@ fn the_database_says_what_the_table_says() {
                 .signals
                 .iter()
                 .find(|signal| signal.name == placed.name());
-            let signal = signal.expect(placed.name());
+            let signal = signal.unwrap_or_else(|| panic!("{}", placed.name()));
             assert_eq!(
                 (signal.start_bit, signal.size),
                 (u64::from(placed.start), u64::from(placed.bits))
@@ -110,7 +110,7 @@ fn the_database_says_what_the_table_says() {
                     } if same(*message_id) && name == placed.name() => Some(value_descriptions),
                     _ => None,
                 });
-            let words = words.expect(placed.name());
+            let words = words.unwrap_or_else(|| panic!("{}", placed.name()));
             let word = |raw: u32| {
                 words
                     .iter()
