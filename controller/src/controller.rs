@@ -18,7 +18,7 @@ use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
 use crate::quantity::{PerSide, Period, Sensed};
 use crate::signal::inputs::range;
-use crate::signal::{Inputs, Limit, Outputs};
+use crate::signal::{Inputs, Limit, Outputs, Reading};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::arbiter::{Allocate, Demand, Exact, Question, project};
@@ -139,7 +139,12 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         self.stages.conditioning.pressures(place, inputs, period_s);
         match self.stages.conditioning.all_fresh(inputs) {
             Some(seen) => {
-                self.state.conditioning = Kept::AllFresh(*inputs);
+                // Pressures are kept apart; here they might be no numbers, and a state must be like itself.
+                self.state.conditioning = Kept::AllFresh(Inputs {
+                    clutch_pressure_left: Reading::default(),
+                    clutch_pressure_right: Reading::default(),
+                    ..*inputs
+                });
                 self.find(inputs, &seen, &LastKnown::of(&seen), request)
             }
             None => self.find_in_doubt(inputs, request),
@@ -412,8 +417,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             ),
         );
         let capacity = wanted.zip(trace.guarded.granted_nm, |wanted, granted| {
-            // What the second channel grants is a number.
-            S::of_number(granted).at_most(wanted)
+            // What the second channel grants is a number; what is wanted may be none, or negative.
+            wanted.up_to(S::of_number(granted))
         });
         let torque = watch::carried(possible.near_stick, motion, answer.torque_nm, capacity);
 

@@ -1,5 +1,7 @@
 //! Helpers shared by the suites that judge controller and harness from outside.
 
+pub mod hostile;
+
 use couplet_controller::RawPage;
 use couplet_controller::calibration::ENTRIES;
 use couplet_sim::plant::Vehicle;

@@ -10,7 +10,7 @@ mod controller_kit;
 #[allow(dead_code)]
 mod own_law;
 
-use controller_kit::{Drive, PERIOD_S, Wild, may_fall, numbers, page_of};
+use controller_kit::{Drive, PERIOD_S, Wild, may_fall, numbers, page_of, straight};
 use core::cell::Cell;
 use couplet_controller::controller::laws::{Interpret, OwnIntent, OwnReference, Refer};
 use couplet_controller::signal::{Bound, Limit, NamedSpan, Octagon, Phase};
@@ -19,7 +19,7 @@ use couplet_controller::stage::arbiter::{
 };
 use couplet_controller::stage::driver_intent::{DriverIntent, DriverIntentIn, Intent};
 use couplet_controller::stage::yaw_reference::{Reference, YawReference, YawReferenceIn};
-use couplet_controller::{Controller, Outputs, PerSide, Period};
+use couplet_controller::{Controller, Outputs, PerSide, Period, RawPage, Reading};
 
 /// What a hostile law says where a number is asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -438,5 +438,52 @@ fn a_mirrored_question_has_the_mirrored_answer_of_every_alternative_to_the_bit()
         ] {
             same(law.answer(&question), law.answer(&twin));
         }
+    }
+}
+
+#[test]
+fn a_request_to_the_second_channel_that_is_no_capacity_leaves_no_capacity() {
+    // Found by the search guided by coverage: what was no number came out as a capacity, and what was negative too.
+    for wrong in [f32::NAN, f32::INFINITY, f32::NEG_INFINITY, -5.0, -0.0] {
+        for left in [true, false] {
+            let mut controller =
+                Controller::<f32>::new(&RawPage::default(), Period::default()).expect("a page");
+            for step in 0..3 {
+                let request = PerSide {
+                    left: if left { wrong } else { 10.0 },
+                    right: if left { 10.0 } else { wrong },
+                };
+                let out = controller.step_with_request(&straight(20.0, 300.0), |_| request);
+                let side = if left {
+                    out.capacity_nm.left
+                } else {
+                    out.capacity_nm.right
+                };
+                assert!(
+                    side == 0.0 && side.is_sign_positive(),
+                    "{wrong}, step {step}: {side}"
+                );
+                for signal in couplet_controller::signal::OUTPUT_SIGNALS {
+                    let value = (signal.read)(&out);
+                    assert!(value.is_finite(), "{wrong}: {} is {value}", signal.name);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_state_is_like_itself_whatever_pressure_was_sent() {
+    // Found by the search guided by coverage: a pressure that is no number lay in the copy of the last inputs, so that two runs of
+    // the same drive had unlike states.
+    let mut controller =
+        Controller::<f32>::new(&RawPage::default(), Period::default()).expect("a page");
+    let mut inputs = straight(20.0, 300.0);
+    inputs.clutch_pressure_left = Reading::fresh(f32::NAN);
+    inputs.clutch_pressure_right = Reading::fresh(f32::INFINITY);
+    for _ in 0..10 {
+        controller.step(&inputs);
+        let state = *controller.state();
+        assert!(state == *controller.state());
     }
 }

@@ -57,6 +57,8 @@ fn nobody_depends_on_the_application() {
         "controller/firmware/Cargo.toml",
         "controller/firmware/counter/Cargo.toml",
         "controller/firmware/decode/Cargo.toml",
+        "tests/fuzz/Cargo.toml",
+        "tests/mutation/Cargo.toml",
     ] {
         let depends = read(manifest)
             .lines()

@@ -224,6 +224,8 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
             "tests/tests/",
             "tests/examples/",
             "tests/src/",
+            "tests/fuzz/src/",
+            "tests/mutation/src/",
         ];
         if !ELSEWHERE.iter().any(|room| place.starts_with(room)) {
             find("outside the known rooms".to_owned());
