@@ -172,10 +172,17 @@ impl fmt::Display for Refusal {
                 low,
                 high,
                 unit,
-            } => write!(
-                f,
-                "{name} = {value} {unit} is refused: a number from {low} to {high} is wanted; the value before stays"
-            ),
+            } => {
+                let wanted = if *low == f64::MIN && *high == f64::MAX {
+                    "a finite number".to_owned()
+                } else {
+                    format!("a number from {low} to {high}")
+                };
+                write!(
+                    f,
+                    "{name} = {value} {unit} is refused: {wanted} is wanted; the value before stays"
+                )
+            }
             Self::Calibration { what } => write!(
                 f,
                 "calibration refused, the one before stays in force: {what}"
