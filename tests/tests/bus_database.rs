@@ -229,6 +229,53 @@ fn every_tunable_output_and_finding_has_its_address_limits_and_unit() {
     assert_eq!(page.get_name(), "page");
 }
 
+/// Fields of a structure of the C header: type and name, in their order; every one takes four bytes.
+fn fields(header: &str, structure: &str) -> Vec<(String, String)> {
+    let start = format!("typedef struct {structure} {{");
+    let body = header.split(&start).nth(1).expect("the structure");
+    let body = body.split("\n}").next().unwrap_or_default();
+    let lines = body.lines().filter_map(|line| {
+        let (kind, name) = line.trim().strip_suffix(';')?.split_once(' ')?;
+        let known = line.starts_with("  ") && ["float", "uint32_t"].contains(&kind);
+        known.then(|| (kind.to_owned(), name.to_owned()))
+    });
+    lines.collect()
+}
+
+#[test]
+fn the_description_fits_the_structures_of_the_c_header() {
+    let file = described();
+    let module = &file.project.module[0];
+    let place = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../controller/abi/include/couplet.h"
+    );
+    let header = std::fs::read_to_string(place).expect("the header is there");
+    let page = fields(&header, "couplet_page");
+    assert_eq!(page.len(), ENTRIES.len() + 2);
+    for (at, (kind, name)) in page.iter().enumerate() {
+        let found = module.characteristic.iter().find(|one| {
+            let own = one.get_name();
+            own.replace('.', "_") == *name || own.strip_prefix("page.") == Some(name)
+        });
+        let found = found.expect(name);
+        assert_eq!(found.address, PAGE_AT + 4 * at as u32, "{name}");
+        assert_eq!(found.deposit == "whole", kind == "uint32_t", "{name}");
+    }
+    let outputs = fields(&header, "couplet_outputs");
+    assert_eq!(outputs.len(), OUTPUT_SIGNALS.len());
+    for (at, (kind, name)) in outputs.iter().enumerate() {
+        let found = module
+            .measurement
+            .get(&format!("output.{name}"))
+            .expect(name);
+        let address = found.ecu_address.as_ref().map(|at| at.address);
+        assert_eq!(address, Some(OUTPUTS_AT + 4 * at as u32), "{name}");
+        let whole = found.datatype == a2lfile::DataType::Ulong;
+        assert_eq!(whole, kind == "uint32_t", "{name}");
+    }
+}
+
 /// Writes a number at its address, as a tool does that knows the description only.
 fn poke(bytes: &mut [u8; RawPage::BYTES], address: u32, value: [u8; 4]) {
     let at = (address - PAGE_AT) as usize;

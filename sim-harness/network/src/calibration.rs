@@ -1,8 +1,9 @@
 //! Description of the calibration page, the outputs and the trace in memory, after ASAM MCD-2 MC (A2L), version 1.7.1.
 //!
 //! Three segments of memory, little endian, begin at addresses of this project's own: the raw page (two whole numbers, then
-//! every tunable of the catalogue in its order, single precision), the outputs and the trace as arrays of single precision in
-//! the order of their tables. Whoever holds them moves the segments to where they are. Limits and units are the tables'; long
+//! every tunable of the catalogue in its order, single precision), the outputs in the order of their table (codes as whole
+//! numbers of 32 bits, all else in single precision), the trace as an array of single precision. These are `couplet_page`, `couplet_outputs` and
+//! what `couplet_trace` fills in the C library. Whoever holds them moves the segments to where they are. Limits and units are the tables'; long
 //! identifiers are the reasons and meanings. Limits: a page written so is not in force; the law takes it whole at a step
 //! border or refuses it with its reason, since numbers within their limits can still contradict each other.
 
@@ -24,6 +25,9 @@ pub const PAGE_AT: u32 = 0x1000_0000;
 pub const OUTPUTS_AT: u32 = 0x2000_0000;
 /// Address of the trace.
 pub const TRACE_AT: u32 = 0x3000_0000;
+
+/// Single precision.
+const SINGLE: &str = "FLOAT32_IEEE";
 
 /// Text of the description.
 pub fn description() -> String {
@@ -134,14 +138,9 @@ fn write_all(text: &mut String) -> std::fmt::Result {
         };
         let at = OUTPUTS_AT + 4 * place as u32;
         let name = format!("output.{}", signal.name);
-        measurement(
-            text,
-            &name,
-            signal.meaning,
-            &conversion,
-            (signal.low, signal.high),
-            at,
-        )?;
+        let kind = if signal.whole { "ULONG" } else { SINGLE };
+        let limits = (signal.low, signal.high);
+        measurement(text, &name, signal.meaning, (kind, &conversion), limits, at)?;
     }
     for (place, signal) in trace.iter().enumerate() {
         let at = TRACE_AT + 4 * place as u32;
@@ -151,7 +150,14 @@ fn write_all(text: &mut String) -> std::fmt::Result {
             signal.name.replace('_', " ")
         );
         let all = (-f32::MAX, f32::MAX);
-        measurement(text, &name, &what, &unit_name(signal.unit), all, at)?;
+        measurement(
+            text,
+            &name,
+            &what,
+            (SINGLE, &unit_name(signal.unit)),
+            all,
+            at,
+        )?;
     }
     groups(text)?;
     writeln!(text, "  /end MODULE\n/end PROJECT")
@@ -161,14 +167,14 @@ fn measurement(
     text: &mut String,
     name: &str,
     what: &str,
-    conversion: &str,
+    (kind, conversion): (&str, &str),
     (low, high): (f32, f32),
     at: u32,
 ) -> std::fmt::Result {
     writeln!(text, "    /begin MEASUREMENT {name} \"{}\"", plain(what))?;
     writeln!(
         text,
-        "      FLOAT32_IEEE {conversion} 0 0 {} {}",
+        "      {kind} {conversion} 0 0 {} {}",
         number(low),
         number(high)
     )?;

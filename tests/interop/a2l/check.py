@@ -1,7 +1,7 @@
 """The description of the memory, read by pya2l.
 
-Every tunable of the setting files' schema must be a characteristic with the same limits, default and unit, single precision, without gaps
-in the segment of the page; every measurement must lie in its segment without gaps; every reference must lead somewhere. At
+Every tunable of the setting files' schema must be a characteristic with the same limits, default and unit, without gaps in the segment of
+the page; every measurement must lie in its segment without gaps; every reference must lead somewhere. At
 the end the judge is judged: descriptions with one wrong limit, address or reference must not pass.
 """
 
@@ -71,7 +71,7 @@ def difference(session, schema):
     measured = all_of(model.Measurement)
     places = {"page": [one.address for one in found.values()], "outputs": [], "trace": []}
     for one in measured:
-        if one.conversion not in methods or one.datatype != "FLOAT32_IEEE":
+        if one.conversion not in methods or one.datatype not in ("FLOAT32_IEEE", "ULONG"):
             return f"{one.name}: {one.conversion}, {one.datatype}"
         segment = {"output": "outputs", "trace": "trace"}[one.name.split(".")[0]]
         places[segment].append(one.ecu_address.address)
