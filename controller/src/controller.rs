@@ -58,7 +58,6 @@ pub struct Controller<
     R: Refer<S> = OwnReference,
     I: Interpret<S> = OwnIntent,
 > {
-    calibration: Calibration<S>,
     period: Period,
     allocate: A,
     refer: R,
@@ -80,8 +79,8 @@ impl<S: Real> Controller<S, Exact> {
 
 impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
     /// The calibration in force.
-    pub fn calibration(&self) -> &Calibration<S> {
-        &self.calibration
+    pub fn calibration(&self) -> Calibration<S> {
+        self.stages.calibration()
     }
 
     /// Everything remembered.
@@ -116,7 +115,6 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     pub fn take_page(&mut self, page: &RawPage) -> Result<(), PageRefusal> {
         let calibration = page.accept::<S>()?;
         self.stages = Stages::new(&calibration, self.period);
-        self.calibration = calibration;
         self.stages
             .thermal
             .renew(&mut self.state.thermal, self.period.seconds());
@@ -137,6 +135,10 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     ) -> Outputs {
         let (place, period_s) = (&mut self.state.clutch_pressure_bar, self.period.seconds());
         self.stages.conditioning.pressures(place, inputs, period_s);
+        if cfg!(feature = "compact") {
+            let (seen, known) = self.seen(inputs);
+            return self.find(inputs, &seen, &known, request);
+        }
         match self.stages.conditioning.all_fresh(inputs) {
             Some(seen) => {
                 // Pressures are kept apart; here they might be no numbers, and a state must be like itself.
@@ -159,17 +161,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         inputs: &Inputs,
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
     ) -> Outputs {
-        let period_s = self.period.seconds::<S>();
-        let state = &mut self.state;
-        if let Kept::AllFresh(_) = state.conditioning {
-            state.last_known = LastKnown::of(&state.conditioning.seen());
-        }
-        let seen = self
-            .stages
-            .conditioning
-            .step(&mut state.conditioning, inputs, period_s);
-        state.last_known = state.last_known.followed_by(&seen);
-        let known = state.last_known;
+        let (seen, known) = self.seen_in_doubt(inputs);
         self.find(inputs, &seen, &known, request)
     }
 
@@ -362,14 +354,14 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         );
         let possible = &trace.possible;
 
-        let weights = &self.calibration.tunables().arbiter;
+        let weights = &stages.arbiter;
         // Split friction: the high side may pull alone while traction is at stake and the car is stable; the driver holds
         // the line. Elsewhere a yaw moment of zero is a wish like any other.
         let at_stake = rear.need * (S::ONE - yaw.oversteer);
         let weight_yaw_moment = weights.weight_yaw_moment
             + (weights.weight_yaw_launch - weights.weight_yaw_moment) * at_stake;
         // In a wanted slide the outer clutch shall lock and the inner one open: all of one clutch's capacity outside.
-        let outer_nm = self.calibration.tunables().authority.capacity_nm;
+        let outer_nm = stages.authority.tunables.capacity_nm;
         let inward_nm =
             (outer_nm * stages.authority.moment_per_difference).signed_like(motion.yaw_rate_rad_s);
         let mut question = Question {

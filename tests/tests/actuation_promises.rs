@@ -25,7 +25,7 @@ fn axle<S: Scalar>() -> ActuationTunables<S> {
 }
 
 fn stage() -> Actuation<f32> {
-    Actuation::new(axle(), Learning::nominal())
+    Actuation::new(axle(), &Learning::nominal())
 }
 
 fn at(granted_nm: f32) -> In<f32> {
@@ -70,7 +70,7 @@ fn pressure_follows_the_textbook_formula_of_a_disc_clutch() {
         oil_degc: 80.0,
     };
     let out =
-        Actuation::new(tunables, Learning::nominal()).step(&mut State::default(), &input, 0.005);
+        Actuation::new(tunables, &Learning::nominal()).step(&mut State::default(), &input, 0.005);
     let force_n = out.pressure_bar.left * 1.0e5 * 0.0035;
     // 1e-6 relative: the calibration values come from f32.
     assert!((force_n / 20_000.0 - 1.0).abs() < 1.0e-6, "{force_n} N");

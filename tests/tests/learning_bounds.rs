@@ -12,7 +12,7 @@ use proptest::prelude::*;
 fn stage() -> LearningStage<f32> {
     LearningStage::new(
         Learning::nominal(),
-        ActuationTunables::nominal(),
+        &ActuationTunables::nominal(),
         &Car::nominal(),
         0.055,
         Period::default(),

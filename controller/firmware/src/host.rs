@@ -28,6 +28,18 @@ impl File {
     }
 }
 
+impl File {
+    /// Fills a record in memory; `false` if the file ends before.
+    ///
+    /// # Safety
+    /// Any bits must make a record of this type, and the file must hold its bytes as this processor has them in memory.
+    pub unsafe fn fill_place<T>(&mut self, place: *mut T) -> bool {
+        // SAFETY: the place is a whole record, which the caller lends; any bytes will do, as promised.
+        let bytes = unsafe { core::slice::from_raw_parts_mut(place.cast::<u8>(), size_of::<T>()) };
+        self.fill(bytes)
+    }
+}
+
 /// The command line of the emulator's user into the buffer: its length, or none if it does not fit.
 pub fn command_line(buffer: &mut [u8; LONGEST_LINE]) -> Option<usize> {
     let mut block = [buffer.as_mut_ptr() as usize, LONGEST_LINE];

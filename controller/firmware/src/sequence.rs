@@ -6,9 +6,8 @@
 
 use core::mem::MaybeUninit;
 
-use couplet_controller::calibration::ENTRIES;
+use couplet_controller::calibration::{ENTRIES, Tunables};
 use couplet_controller::signal::INPUT_SIGNALS;
-use couplet_controller::signal::Status;
 use couplet_controller::{Controller, Inputs, Period, RawPage, Reading};
 
 use crate::host::{self, File, LONGEST_LINE};
@@ -108,12 +107,10 @@ impl Sequence {
         place: &'a mut MaybeUninit<Controller<f32>>,
     ) -> Result<&'a mut Controller<f32>, Fault> {
         let mut page = RawPage::default();
-        for entry in ENTRIES {
-            let mut bytes = [0_u8; 4];
-            if !self.file.fill(&mut bytes) {
-                return Err(Fault::Short);
-            }
-            (entry.write)(&mut page.tunables, f32::from_le_bytes(bytes));
+        const { assert!(size_of::<Tunables<f32>>() == 4 * ENTRIES.len()) };
+        // SAFETY: the numbers are `f32` one after another, as the file has them; any bits are a number or none.
+        if !unsafe { self.file.fill_place(&raw mut page.tunables) } {
+            return Err(Fault::Short);
         }
         let built = Controller::new(&page, self.period).map_err(|_| Fault::Refused)?;
         let controller = place.write(built);
@@ -126,19 +123,12 @@ impl Sequence {
     /// # Errors
     /// A short file.
     pub fn next(&mut self, inputs: &mut Inputs) -> Result<(), Fault> {
-        for signal in INPUT_SIGNALS {
-            let mut bytes = [0_u8; 8];
-            if !self.file.fill(&mut bytes) {
-                return Err(Fault::Short);
-            }
-            let [v0, v1, v2, v3, a0, a1, s0, s1] = bytes;
-            let reading = Reading {
-                value: f32::from_bits(u32::from_le_bytes([v0, v1, v2, v3])),
-                age_ms: u16::from_le_bytes([a0, a1]),
-                status: Status(u16::from_le_bytes([s0, s1])),
-            };
-            (signal.write)(inputs, reading);
+        const { assert!(size_of::<Inputs>() == size_of::<Reading>() * INPUT_SIGNALS.len()) };
+        // SAFETY: value, age and status of each signal in the table's order, as the file has them; any bits will do.
+        if unsafe { self.file.fill_place(&raw mut *inputs) } {
+            Ok(())
+        } else {
+            Err(Fault::Short)
         }
-        Ok(())
     }
 }

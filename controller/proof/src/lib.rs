@@ -131,8 +131,8 @@ macro_rules! instance {
         // SAFETY: as above.
         #[unsafe(no_mangle)]
         pub fn $left(controller: &Controller<$scalar>) -> $scalar {
-            let parameters = &controller.calibration().tunables().life_count;
-            controller.life().left_h(parameters)
+            let parameters = controller.calibration().tunables().life_count;
+            controller.life().left_h(&parameters)
         }
         // SAFETY: as above.
         #[unsafe(no_mangle)]

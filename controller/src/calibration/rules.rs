@@ -13,6 +13,17 @@ pub struct Rule {
     pub holds: fn(&Tunables<f32>) -> bool,
 }
 
+/// What must hold, without the words: see the bounds of a page.
+pub(super) static HOLDS: [fn(&Tunables<f32>) -> bool; RULES.len()] = {
+    let mut holds = [RULES[0].holds; RULES.len()];
+    let mut rule = 0;
+    while rule < RULES.len() {
+        holds[rule] = RULES[rule].holds;
+        rule += 1;
+    }
+    holds
+};
+
 /// All rules.
 pub const RULES: &[Rule] = &[
     Rule {

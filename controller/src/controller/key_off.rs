@@ -154,8 +154,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     }
 
     fn believed(&self, learned: actuation::State<S>) -> actuation::State<S> {
-        let tunables = self.calibration.tunables();
-        learned.bounded(&tunables.actuation, &tunables.learning)
+        learned.bounded(&self.stages.actuation.believed)
     }
 
     fn wake_unseen(&mut self, stored: &Snapshot, unseen_s: Option<S>, ambient_degc: S) {
@@ -194,7 +193,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             valve_offset_bar: stored.valve.offset_bar(),
             valve_gain_share: stored.valve.gain_share(),
         });
-        let tunables = &self.calibration.tunables().vehicle_state;
+        let tunables = &self.stages.vehicle_state.tunables;
         let bound = tunables.radius_bound;
         let beyond_one =
             |ratio: i32| (RadiusRatios::ratio::<S>(ratio) - S::ONE).within(-bound, bound);

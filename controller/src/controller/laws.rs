@@ -143,7 +143,6 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let calibration = page.accept::<S>()?;
         let stages = Stages::new(&calibration, period);
         let mut controller = Self {
-            calibration,
             period,
             allocate,
             refer,

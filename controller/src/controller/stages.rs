@@ -1,6 +1,6 @@
 //! The stages with their calibration: one page becomes one set, whole.
 
-use crate::calibration::Calibration;
+use crate::calibration::{Arbiter, Calibration, GuardianTunables, Tunables};
 use crate::numerics::Real;
 use crate::numerics::table::fade_in;
 use crate::quantity::Period;
@@ -34,13 +34,14 @@ pub(super) struct Stages<S> {
     pub(super) actuation: Actuation<S>,
     pub(super) learning: LearningStage<S>,
     pub(super) thermal: Thermal<S>,
+    pub(super) arbiter: Arbiter<S>,
+    guardian_tunables: GuardianTunables<S>,
 }
 
 impl<S: Real> Stages<S> {
     /// The stages of a calibration.
     pub(super) fn new(calibration: &Calibration<S>, period: Period) -> Self {
         let t = calibration.tunables();
-        let raw = calibration.raw();
         let period_s = period.seconds::<S>();
         let moment_per_difference = t
             .vehicle
@@ -88,10 +89,10 @@ impl<S: Real> Stages<S> {
                 period_s,
             ),
             driver_intent: DriverIntent::new(t.driver_intent, t.vehicle.wheelbase_m, period_s),
-            yaw_reference: YawReference::new(t.yaw_reference, t.vehicle, t.setting, period_s),
+            yaw_reference: YawReference::new(t.yaw_reference, &t.vehicle, t.setting, period_s),
             yaw_control: YawControl::new(
                 t.yaw_control,
-                t.vehicle,
+                &t.vehicle,
                 t.setting,
                 understeer_rad_s2_m,
                 t.authority.capacity_nm,
@@ -99,7 +100,7 @@ impl<S: Real> Stages<S> {
             ),
             traction: Traction::new(
                 t.traction,
-                t.setting,
+                &t.setting,
                 t.authority.propshaft_nm,
                 t.vehicle.overspeed,
                 period_s,
@@ -111,17 +112,20 @@ impl<S: Real> Stages<S> {
                 moment_per_difference,
             },
             guardian: Guardian::new(
-                raw.authority.capacity_nm,
-                (raw.authority.rise_nm_s, raw.authority.fall_nm_s),
-                raw.guardian.disagreement_nm,
-                period.steps(raw.guardian.patience_s),
-                raw.conditioning.longest_age_s,
+                t.authority.capacity_nm.to_f32(),
+                (
+                    t.authority.rise_nm_s.to_f32(),
+                    t.authority.fall_nm_s.to_f32(),
+                ),
+                t.guardian.disagreement_nm.to_f32(),
+                period.steps(t.guardian.patience_s.to_f32()),
+                t.conditioning.longest_age_s.to_f32(),
                 period.seconds::<f32>(),
             ),
-            actuation: Actuation::new(t.actuation, t.learning),
+            actuation: Actuation::new(t.actuation, &t.learning),
             learning: LearningStage::new(
                 t.learning,
-                t.actuation,
+                &t.actuation,
                 &t.vehicle,
                 t.slip_power.dead_time_s + t.slip_power.lag_s,
                 period,
@@ -136,6 +140,36 @@ impl<S: Real> Stages<S> {
                     life: t.life_count,
                 },
             },
+            arbiter: t.arbiter,
+            guardian_tunables: t.guardian,
         }
+    }
+
+    /// The calibration the stages came from: each number of the page is kept once, in the stage that needs it.
+    pub(super) fn calibration(&self) -> Calibration<S> {
+        let heat = &self.thermal.tunables;
+        Calibration::of_accepted(Tunables {
+            setting: self.yaw_control.setting,
+            vehicle: self.vehicle_state.vehicle,
+            conditioning: self.conditioning.tunables,
+            monitor: self.monitor.tunables,
+            pressure_watch: self.pressure.tunables,
+            vehicle_state: self.vehicle_state.tunables,
+            driver_intent: self.driver_intent.tunables,
+            yaw_reference: self.yaw_reference.tunables,
+            yaw_control: self.yaw_control.tunables,
+            traction: self.traction.tunables,
+            authority: self.authority.tunables,
+            arbiter: self.arbiter,
+            guardian: self.guardian_tunables,
+            actuation: self.actuation.tunables,
+            learning: self.learning.tunables,
+            heat_network: heat.network,
+            heat_bound: heat.bound,
+            slip_power: heat.slip_power,
+            derating: heat.derating,
+            life_count: heat.life,
+            forecast: heat.forecast,
+        })
     }
 }

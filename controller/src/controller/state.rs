@@ -1,10 +1,14 @@
 //! Everything the controller remembers, the one-step delays among it.
 
+use super::Controller;
+use super::laws::{Interpret, Refer};
 use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Tick};
-use crate::signal::Limit;
+use crate::signal::{Inputs, Limit};
+use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::actuation::learning::LearningState;
+use crate::stage::arbiter::Allocate;
 use crate::stage::authority::Sense;
 use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentState;
@@ -153,5 +157,41 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
             learning: LearningState::default(),
             thermal: thermal::State::default(),
         }
+    }
+}
+
+impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
+    /// What the inputs say, and the orders as last known.
+    #[inline(always)]
+    pub(super) fn seen(&mut self, inputs: &Inputs) -> (Conditioned<S>, LastKnown<S>) {
+        match self.stages.conditioning.all_fresh(inputs) {
+            Some(seen) => {
+                self.state.conditioning = Kept::AllFresh(*inputs);
+                (seen, LastKnown::of(&seen))
+            }
+            None => self.seen_apart(inputs),
+        }
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn seen_apart(&mut self, inputs: &Inputs) -> (Conditioned<S>, LastKnown<S>) {
+        self.seen_in_doubt(inputs)
+    }
+
+    /// The same where something is missing.
+    #[inline(always)]
+    pub(super) fn seen_in_doubt(&mut self, inputs: &Inputs) -> (Conditioned<S>, LastKnown<S>) {
+        let period_s = self.period.seconds::<S>();
+        let state = &mut self.state;
+        if let Kept::AllFresh(_) = state.conditioning {
+            state.last_known = LastKnown::of(&state.conditioning.seen());
+        }
+        let seen = self
+            .stages
+            .conditioning
+            .step(&mut state.conditioning, inputs, period_s);
+        state.last_known = state.last_known.followed_by(&seen);
+        (seen, state.last_known)
     }
 }

@@ -200,19 +200,27 @@ impl Scalar for f32 {
     }
 
     fn from_whole(whole: i64) -> Self {
-        whole as f32
+        // A machine of 32 bits turns a small number with one instruction; a large one costs it thirty.
+        match i32::try_from(whole) {
+            Ok(small) if cfg!(target_pointer_width = "32") => small as f32,
+            _ => whole as f32,
+        }
     }
 
     fn to_whole(self) -> i64 {
         // Adding a whole half would round odd numbers above 2^23 up by one, and the number below a half to one.
         let nearly_half: f32 = 0.499_999_97;
-        (self + nearly_half.copysign(self)) as i64
+        let whole = self + nearly_half.copysign(self);
+        if cfg!(target_pointer_width = "32") && whole.abs() < 2_147_483_648.0 {
+            return i64::from(whole as i32);
+        }
+        whole as i64
     }
 }
 
 impl Real for f32 {
     fn square_root(self) -> Self {
-        if self > 0.0 { libm::sqrtf(self) } else { 0.0 }
+        if self > 0.0 { root(self) } else { 0.0 }
     }
 
     fn arctangent2(self, x: Self) -> Self {
@@ -236,6 +244,11 @@ impl Real for f32 {
         super::angle::sine_cosine(self)
     }
 }
+
+#[cfg(all(target_arch = "arm", target_abi = "eabihf"))]
+use couplet_machine::square_root as root;
+#[cfg(not(all(target_arch = "arm", target_abi = "eabihf")))]
+use libm::sqrtf as root;
 
 impl Scalar for f64 {
     const ZERO: Self = 0.0;

@@ -48,7 +48,8 @@ impl Period {
 
     /// The period in seconds.
     pub fn seconds<S: Scalar>(self) -> S {
-        S::from_whole(i64::from(self.microseconds)) * S::of(1.0e-6)
+        // At most a million: `f32` holds it exactly.
+        S::of_number(self.microseconds as f32) * S::of(1.0e-6)
     }
 
     /// Whole steps that last at least `time_s`; at least one.

@@ -9,5 +9,5 @@ pub mod outputs;
 pub use authority::{Bound, Limit, NamedSpan, Octagon};
 pub use granted::Granted;
 pub use inputs::{INPUT_SIGNALS, Inputs, Reading, Status};
-pub use output_table::{OUTPUT_SIGNALS, OutputSignal};
+pub use output_table::{OUTPUT_READS, OUTPUT_SIGNALS, OutputSignal};
 pub use outputs::{Advice, Health, Outputs, Phase};

@@ -44,6 +44,8 @@ macro_rules! output_signals {
                 read: $read,
             }, )*
         ];
+        /// The functions that read them, alone: a control unit that packs messages carries no names and meanings.
+        pub static OUTPUT_READS: [fn(&Outputs) -> f32; OUTPUT_SIGNALS.len()] = [ $( $read, )* ];
     };
 }
 

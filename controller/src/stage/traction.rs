@@ -53,8 +53,6 @@ pub struct TractionState<S> {
 pub struct Traction<S> {
     /// Its calibration.
     pub tunables: calibration::Traction<S>,
-    /// The three axes.
-    pub setting: calibration::Setting<S>,
     /// Most the propshaft may carry, Nm.
     pub propshaft_nm: S,
     /// Overspeed of the rear shaft.
@@ -73,7 +71,7 @@ impl<S: Scalar> Traction<S> {
     /// The stage of a calibration, for steps of `period_s`; see the fields.
     pub fn new(
         tunables: calibration::Traction<S>,
-        setting: calibration::Setting<S>,
+        setting: &calibration::Setting<S>,
         propshaft_nm: S,
         overspeed: S,
         period_s: S,
@@ -85,7 +83,6 @@ impl<S: Scalar> Traction<S> {
         };
         Self {
             tunables,
-            setting,
             propshaft_nm,
             overspeed,
             ready,

@@ -98,8 +98,8 @@ pub struct YawControlState<S> {
 pub struct YawControl<S> {
     /// Its calibration.
     pub tunables: calibration::YawControl<S>,
-    /// The controller's idea of the car.
-    pub vehicle: calibration::Vehicle<S>,
+    /// Wheelbase, m.
+    pub wheelbase_m: S,
     /// The three axes.
     pub setting: calibration::Setting<S>,
     /// Natural understeer constant, rad s2/m.
@@ -127,7 +127,7 @@ impl<S: Real> YawControl<S> {
     /// The stage of a calibration, for steps of `period_s`; see the fields.
     pub fn new(
         tunables: calibration::YawControl<S>,
-        vehicle: calibration::Vehicle<S>,
+        vehicle: &calibration::Vehicle<S>,
         setting: calibration::Setting<S>,
         understeer_rad_s2_m: S,
         capacity_nm: S,
@@ -153,7 +153,7 @@ impl<S: Real> YawControl<S> {
         };
         Self {
             tunables,
-            vehicle,
+            wheelbase_m: vehicle.wheelbase_m,
             setting,
             understeer_rad_s2_m,
             capacity_nm,
@@ -163,7 +163,7 @@ impl<S: Real> YawControl<S> {
 
     /// Steady yaw rate per yaw moment of the linear single-track car, rad/s per Nm.
     pub fn yaw_rate_per_moment(&self, speed_m_s: S) -> S {
-        let length = self.vehicle.wheelbase_m + self.understeer_rad_s2_m * speed_m_s.squared();
+        let length = self.wheelbase_m + self.understeer_rad_s2_m * speed_m_s.squared();
         (self.ready.both_axles * speed_m_s).over(self.ready.product * length, S::ZERO)
     }
 }

@@ -91,8 +91,8 @@ pub struct Reference<S> {
 pub struct YawReference<S> {
     /// Its calibration.
     pub tunables: calibration::YawReference<S>,
-    /// The controller's idea of the car.
-    pub vehicle: calibration::Vehicle<S>,
+    /// Wheelbase, m.
+    pub wheelbase_m: S,
     /// The three axes.
     pub setting: calibration::Setting<S>,
     ready: Ready<S>,
@@ -116,7 +116,7 @@ impl<S: Real> YawReference<S> {
     /// The stage of a calibration, for steps of `period_s`.
     pub fn new(
         tunables: calibration::YawReference<S>,
-        vehicle: calibration::Vehicle<S>,
+        vehicle: &calibration::Vehicle<S>,
         setting: calibration::Setting<S>,
         period_s: S,
     ) -> Self {
@@ -142,7 +142,7 @@ impl<S: Real> YawReference<S> {
         };
         Self {
             tunables,
-            vehicle,
+            wheelbase_m: vehicle.wheelbase_m,
             setting,
             ready,
         }
@@ -165,10 +165,7 @@ impl<S: Real> YawReference<S> {
     }
 
     fn gain(&self, speed: S, understeer: S) -> S {
-        speed.over(
-            self.vehicle.wheelbase_m + understeer * speed.squared(),
-            S::ZERO,
-        )
+        speed.over(self.wheelbase_m + understeer * speed.squared(), S::ZERO)
     }
 }
 

@@ -54,6 +54,7 @@ fn nobody_depends_on_the_application() {
         "sim-harness/network/Cargo.toml",
         "tests/Cargo.toml",
         "controller/proof/Cargo.toml",
+        "controller/machine/Cargo.toml",
         "controller/firmware/Cargo.toml",
         "controller/firmware/counter/Cargo.toml",
         "controller/firmware/decode/Cargo.toml",

@@ -214,6 +214,7 @@ pub fn source_findings(place: &str, text: &str) -> Vec<String> {
         const ELSEWHERE: &[&str] = &[
             "controller/abi/",
             "controller/proof/",
+            "controller/machine/",
             "controller/firmware/",
             "sim-harness/exchange/",
             "sim-harness/app/src/",

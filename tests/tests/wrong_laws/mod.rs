@@ -80,7 +80,8 @@ impl WrongLaw {
         let yaw = inputs.yaw_rate.value;
         let wanted = trace.reference.yaw_rate_rad_s;
         let oversteers = yaw.abs() > wanted.abs() + 0.05;
-        let tunables = self.inner.calibration().tunables();
+        let calibration = self.inner.calibration();
+        let tunables = calibration.tunables();
         let whole = tunables.authority.capacity_nm;
         match how {
             How::SignForgotten | How::Mirrored | How::StaleOrders => honest,

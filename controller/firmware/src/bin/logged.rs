@@ -6,7 +6,7 @@
 
 use core::mem::MaybeUninit;
 
-use couplet_controller::{Controller, Inputs, Outputs};
+use couplet_controller::{Controller, Inputs};
 use couplet_firmware::sequence::{Fault, Sequence};
 use couplet_firmware::{host, step};
 use defmt_semihosting as _;
@@ -33,10 +33,9 @@ fn replay() -> Result<(), Fault> {
     let place = unsafe { &mut *(&raw mut CONTROLLER) };
     let controller = sequence.controller(place)?;
     let mut inputs = Inputs::default();
-    let mut outputs = Outputs::default();
     for number in 1..=sequence.steps {
         sequence.next(&mut inputs)?;
-        step(controller, &inputs, &mut outputs);
+        let outputs = step(controller, &inputs);
         if number % EVERY == 0 {
             defmt::println!(
                 "step {=u32} capacity {=f32} {=f32} outputs {}",

@@ -9,7 +9,7 @@
 
 use core::mem::MaybeUninit;
 
-use couplet_controller::signal::OUTPUT_SIGNALS;
+use couplet_controller::signal::OUTPUT_READS;
 use couplet_controller::{Controller, Inputs, Outputs};
 use couplet_firmware::sequence::{Fault, Sequence};
 use couplet_firmware::{Digest, Line, host, stack, step};
@@ -19,7 +19,6 @@ const EVERY: u32 = 1000;
 
 /// The controller lives in static memory, as on a control unit.
 static mut CONTROLLER: MaybeUninit<Controller<f32>> = MaybeUninit::uninit();
-static mut OUTPUTS: MaybeUninit<Outputs> = MaybeUninit::uninit();
 
 #[cortex_m_rt::entry]
 fn main() -> ! {
@@ -35,13 +34,8 @@ fn main() -> ! {
 
 fn replay() -> Result<(), Fault> {
     let mut sequence = Sequence::of_command_line()?;
-    // SAFETY: `main` runs once and alone; no interrupt handler knows these names.
-    let (place, outputs) = unsafe {
-        (
-            &mut *(&raw mut CONTROLLER),
-            (*(&raw mut OUTPUTS)).write(Outputs::default()),
-        )
-    };
+    // SAFETY: `main` runs once and alone; no interrupt handler knows this name.
+    let place = unsafe { &mut *(&raw mut CONTROLLER) };
     stack::paint();
     let controller = sequence.controller(place)?;
     let start = stack::deepest();
@@ -50,9 +44,9 @@ fn replay() -> Result<(), Fault> {
     let mut inputs = Inputs::default();
     for number in 1..=sequence.steps {
         sequence.next(&mut inputs)?;
-        step(controller, &inputs, outputs);
-        for signal in OUTPUT_SIGNALS {
-            digest.fold((signal.read)(outputs).to_bits());
+        let outputs = step(controller, &inputs);
+        for read in OUTPUT_READS {
+            digest.fold(read(&outputs).to_bits());
         }
         if number % EVERY == 0 || number == sequence.steps {
             let mut line = Line::new();

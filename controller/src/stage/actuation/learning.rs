@@ -15,7 +15,7 @@
 //! hard, slow, or near stick, where the torque is not the capacity. Source: the method is common practice, no source; the steps are
 //! chosen. Limits: friction is believed, so what friction makes wrong at small torque goes into the touch point, inside its bound.
 
-use super::{ActuationTunables, State as Learned};
+use super::{ActuationTunables, Believed, State as Learned};
 use crate::calibration::{self, Vehicle};
 use crate::numerics::Scalar;
 use crate::numerics::filter::lag_share;
@@ -103,7 +103,7 @@ pub struct LearningState<S> {
 pub struct LearningStage<S> {
     /// Its calibration.
     pub tunables: calibration::Learning<S>,
-    actuation: ActuationTunables<S>,
+    believed: Believed<S>,
     look_steps: u32,
     lag_share: S,
     open_share: S,
@@ -119,7 +119,7 @@ impl<S: Scalar> LearningStage<S> {
     /// The stage of a calibration; `lag_s` is dead time plus lag of the warm actuator.
     pub fn new(
         tunables: calibration::Learning<S>,
-        actuation: ActuationTunables<S>,
+        actuation: &ActuationTunables<S>,
         vehicle: &Vehicle<S>,
         lag_s: S,
         period: Period,
@@ -138,7 +138,7 @@ impl<S: Scalar> LearningStage<S> {
         let newton_per_bar = actuation.piston_area_m2 * S::of(super::PASCAL_PER_BAR);
         Self {
             tunables,
-            actuation,
+            believed: Believed::of(actuation, &tunables),
             look_steps,
             lag_share: lag_share(lag_s, look_s),
             open_share: lag_share(S::of(OPEN_MEMORY_S), look_s),
@@ -379,7 +379,7 @@ impl<S: Scalar> LearningStage<S> {
             Some(_) => {}
             None => *open_samples = 0,
         }
-        learned.bounded(&self.actuation, tune)
+        learned.bounded(&self.believed)
     }
 }
 

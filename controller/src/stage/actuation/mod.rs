@@ -28,7 +28,7 @@ pub struct Actuation<S> {
     /// Calibration in use.
     pub tunables: ActuationTunables<S>,
     /// How far learned values are believed.
-    pub learning: Learning<S>,
+    pub believed: Believed<S>,
     ready: Ready<S>,
 }
 
@@ -38,6 +38,28 @@ struct Ready<S> {
     newton_per_bar: S,
     spring_bar: S,
     reach_a: S,
+}
+
+/// How far learned values are believed, either way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Believed<S> {
+    /// Touch point, bar.
+    pub touch_point_bar: S,
+    /// Pressure of a valve beside the calibration's, bar.
+    pub valve_offset_bar: S,
+    /// Pressure per current beyond the calibration's, share.
+    pub valve_gain_share: S,
+}
+
+impl<S: Scalar> Believed<S> {
+    /// What a calibration says of it.
+    pub fn of(actuation: &ActuationTunables<S>, learning: &Learning<S>) -> Self {
+        Self {
+            touch_point_bar: actuation.touch_point_bar,
+            valve_offset_bar: learning.valve_offset_bar,
+            valve_gain_share: learning.valve_gain_share,
+        }
+    }
 }
 
 /// What the stage is told.
@@ -67,12 +89,12 @@ pub struct State<S> {
 impl<S: Scalar> State<S> {
     /// Every value within its bounds; what is no number counts as nothing learned.
     #[must_use]
-    pub fn bounded(self, tunables: &ActuationTunables<S>, learning: &Learning<S>) -> Self {
+    pub fn bounded(self, believed: &Believed<S>) -> Self {
         let within = |pair: PerSide<S>, bound: S| pair.map(|value| value.within(-bound, bound));
         Self {
-            touch_point_bar: within(self.touch_point_bar, tunables.touch_point_bar),
-            valve_offset_bar: within(self.valve_offset_bar, learning.valve_offset_bar),
-            valve_gain_share: within(self.valve_gain_share, learning.valve_gain_share),
+            touch_point_bar: within(self.touch_point_bar, believed.touch_point_bar),
+            valve_offset_bar: within(self.valve_offset_bar, believed.valve_offset_bar),
+            valve_gain_share: within(self.valve_gain_share, believed.valve_gain_share),
         }
     }
 
@@ -124,7 +146,7 @@ const PASCAL_PER_BAR: f32 = 1.0e5;
 
 impl<S: Scalar> Actuation<S> {
     /// The stage with this calibration.
-    pub fn new(tunables: ActuationTunables<S>, learning: Learning<S>) -> Self {
+    pub fn new(tunables: ActuationTunables<S>, learning: &Learning<S>) -> Self {
         let newton_per_bar = tunables.piston_area_m2 * S::of(PASCAL_PER_BAR);
         let ready = Ready {
             newton_per_bar,
@@ -133,7 +155,7 @@ impl<S: Scalar> Actuation<S> {
         };
         Self {
             tunables,
-            learning,
+            believed: Believed::of(&tunables, learning),
             ready,
         }
     }
@@ -186,10 +208,10 @@ impl<S: Scalar> Actuation<S> {
         // Bounded here too: whatever put them there, wild learned values do no more than believable ones.
         let bounded = |value: S, bound: S| value.within(-bound, bound);
         let touch_bar =
-            self.ready.spring_bar + bounded(learned.touch_point_bar, tunables.touch_point_bar);
-        let offset_bar = bounded(learned.valve_offset_bar, self.learning.valve_offset_bar);
+            self.ready.spring_bar + bounded(learned.touch_point_bar, self.believed.touch_point_bar);
+        let offset_bar = bounded(learned.valve_offset_bar, self.believed.valve_offset_bar);
         let gain_bar_a = tunables.pressure_per_current_bar_a
-            * (S::ONE + bounded(learned.valve_gain_share, self.learning.valve_gain_share));
+            * (S::ONE + bounded(learned.valve_gain_share, self.believed.valve_gain_share));
         let reach_bar = self.ready.reach_a * gain_bar_a + offset_bar;
         let highest_bar = tunables.pressure_bar.at_most(reach_bar);
         let wanted_bar = touch_bar + granted_nm.per(per_newton_m * newton_per_bar);

@@ -110,8 +110,14 @@ pub struct State<S> {
     pub nodes_then: Nodes,
     /// Heat taken in until then, microjoules.
     pub taken_in_then_uj: PerSide<i64>,
-    /// Steps since heat moved between the nodes.
+    /// Steps since then.
     pub waited: u8,
+    /// Time from the last time before that, s.
+    pub stride_s: S,
+    /// Whether heat still has to move between the nodes for that time.
+    pub unmoved: bool,
+    /// Whether the counters of use have not seen it yet.
+    pub uncounted: bool,
     /// The bound then, degC.
     pub most: Temperatures<S>,
     /// Whether every temperature of the bound lay below the start of its slope then, with nothing withdrawn or ordered: until
@@ -317,6 +323,61 @@ impl<S: Scalar> Thermal<S> {
         at
     }
 
+    /// What is left of the last time: with a long period every step is the next time.
+    #[cold]
+    #[inline(never)]
+    fn catch_up(&self, state: &mut State<S>, input: &In<S>, at: &Temperatures<S>)
+    where
+        S: Real,
+    {
+        if state.unmoved {
+            self.move_heat(state, input, at);
+        }
+        if state.uncounted {
+            self.count(state, input, at);
+        }
+    }
+
+    /// Heat moves between the nodes by the temperatures found last.
+    fn move_heat(&self, state: &mut State<S>, input: &In<S>, at: &Temperatures<S>) {
+        state.estimate.move_heat(&network::explicit_moves(
+            &self.tunables.network,
+            at,
+            PerSide::both(S::ZERO),
+            &self.around(input),
+            state.stride_s,
+        ));
+        state.unmoved = false;
+    }
+
+    /// The counters of use see what led to the temperatures found last.
+    fn count(&self, state: &mut State<S>, input: &In<S>, at: &Temperatures<S>)
+    where
+        S: Real,
+    {
+        state.usage.advance(
+            &self.tunables.life,
+            &usage::Seen {
+                torque_nm: state.slip_power.torque_nm.map(|lag| lag.value),
+                taken_in_uj: state.taken_in_then_uj,
+                at,
+                derated: state
+                    .derating
+                    .map(|side| side.open || side.withdrawn > S::ZERO),
+                speed_m_s: input.speed_m_s,
+            },
+            state.stride_s,
+        );
+        state.uncounted = false;
+    }
+
+    fn around(&self, input: &In<S>) -> Surroundings<S> {
+        Surroundings {
+            speed_m_s: input.speed_m_s,
+            ambient_degc: self.believed_ambient(input.ambient_degc),
+        }
+    }
+
     fn believed_ambient(&self, ambient_degc: S) -> S {
         let ambient = if ambient_degc.is_finite() {
             ambient_degc
@@ -338,46 +399,41 @@ impl<S: Real> Stage<S> for Thermal<S> {
     #[inline(always)]
     fn step(&self, state: &mut State<S>, input: &In<S>, period_s: S) -> Out<S> {
         let tunables = &self.tunables;
-        // Asked only in a step that moves heat or looks ahead.
-        let around = || Surroundings {
-            speed_m_s: input.speed_m_s,
-            ambient_degc: self.believed_ambient(input.ambient_degc),
-        };
-        // Heat moves when one more step would be too late.
+        // Temperatures are found when one more step would be too late.
         let steps = S::of(f32::from(state.waited));
         let at = match state.at {
-            Some(at) if (steps + S::HALF) * period_s <= S::of(MOVE_EVERY_S) => at,
-            _ => {
-                let around = around();
+            Some(at) if (steps + S::HALF) * period_s <= S::of(MOVE_EVERY_S) => {
+                // One piece a step: first the heat moves, then what is left of the use is counted.
+                if state.unmoved {
+                    self.move_heat(state, input, &at);
+                } else if state.uncounted {
+                    self.count(state, input, &at);
+                }
+                at
+            }
+            before => {
+                if let Some(at) = before
+                    && (state.unmoved || state.uncounted)
+                {
+                    self.catch_up(state, input, &at);
+                }
+                let time_s = steps * period_s;
                 let taken_in_uj = state.estimate.taken_in_uj();
                 state.bound.advance(
                     &tunables.network,
                     &tunables.bound,
                     taken_in_uj,
-                    &around,
-                    steps * period_s,
+                    &self.around(input),
+                    time_s,
                 );
                 let at = self.note(state, state.estimate.nodes(), taken_in_uj, period_s);
-                state.usage.advance(
-                    &tunables.life,
-                    &usage::Seen {
-                        torque_nm: state.slip_power.torque_nm.map(|lag| lag.value),
-                        taken_in_uj,
-                        at: &at,
-                        derated: state
-                            .derating
-                            .map(|side| side.open || side.withdrawn > S::ZERO),
-                        speed_m_s: input.speed_m_s,
-                    },
-                    steps * period_s,
-                );
-                state.estimate.move_heat(&network::explicit_moves(
-                    &tunables.network,
-                    &at,
-                    PerSide::both(S::ZERO),
-                    &around,
-                    steps * period_s,
-                ));
+                // Four times a second there is more to count: in a later step, so that no step carries both.
+                state.stride_s = time_s;
+                state.uncounted = state.usage.has_more_to_count();
+                if !state.uncounted {
+                    self.count(state, input, &at);
+                }
+                state.unmoved = true;
                 state.waited = 0;
                 at
             }
@@ -410,7 +466,7 @@ impl<S: Real> Stage<S> for Thermal<S> {
             &mut state.forecast,
             &most,
             heat_w,
-            around,
+            || self.around(input),
             (period_s, moved),
         );
         Out {

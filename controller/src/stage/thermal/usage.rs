@@ -136,6 +136,11 @@ impl<S: Real> State<S> {
         state
     }
 
+    /// Whether the next [`State::advance`] counts a piece of a second, which costs more.
+    pub(super) fn has_more_to_count(&self) -> bool {
+        self.due > 0
+    }
+
     /// Time goes on by `time_s`.
     #[inline(never)]
     pub fn advance(&mut self, parameters: &Parameters<S>, seen: &Seen<'_, S>, time_s: S) {
