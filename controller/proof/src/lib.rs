@@ -244,7 +244,14 @@ pub fn guardian(
 // SAFETY: as above.
 #[unsafe(no_mangle)]
 pub fn guardian_new(numbers: &[f32; 6], patience_steps: u32) -> Guardian {
-    let [capacity_nm, rise_nm_s, fall_nm_s, disagreement_nm, longest_age_s, period_s] = *numbers;
+    let [
+        capacity_nm,
+        rise_nm_s,
+        fall_nm_s,
+        disagreement_nm,
+        longest_age_s,
+        period_s,
+    ] = *numbers;
     Guardian::new(
         capacity_nm,
         (rise_nm_s, fall_nm_s),
