@@ -306,3 +306,48 @@ impl VisitMut for Rewriter<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn whats(text: &str) -> Vec<String> {
+        let (_, found, _) = rewrite(text, 1, &[]).expect("a source");
+        found.into_iter().map(|mutant| mutant.what).collect()
+    }
+
+    #[test]
+    fn operators_comparisons_and_answers_are_changed_and_constants_left_alone() {
+        let text = "const C: i32 = 1 + 2;\nconst fn g(a: i32) -> i32 { a + 1 }\n\
+                    fn f(a: i32, b: i32) -> bool { a < b && b > C - 1 }";
+        let expected = [
+            "< -> >",
+            "< -> ==",
+            "- -> +",
+            "> -> <",
+            "> -> ==",
+            "&& -> ||",
+            "f is true",
+            "f is false",
+        ];
+        assert_eq!(whats(text), expected);
+    }
+
+    #[test]
+    fn an_error_left_out_keeps_the_numbers_of_the_others() {
+        let text = "fn f(a: i32, b: i32) -> i32 { a + b * a }";
+        let (_, all, next) = rewrite(text, 5, &[]).expect("a source");
+        let (changed, some, same) = rewrite(text, 5, &[5]).expect("a source");
+        assert_eq!((all.len(), some.len(), next, same), (2, 1, 7, 7));
+        assert!(changed.contains("is(6u32)") && !changed.contains("is(5u32)"));
+        assert_eq!((all[0].line, all[0].column), (1, 37));
+    }
+
+    #[test]
+    fn a_condition_that_binds_names_is_left_alone() {
+        assert_eq!(
+            whats("fn f(a: Option<i32>) -> i32 { if let Some(b) = a && b != 0 { b } else { 0 } }"),
+            ["!= -> =="]
+        );
+    }
+}
