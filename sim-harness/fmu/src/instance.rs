@@ -114,9 +114,13 @@ pub unsafe fn with(
     if instance.is_null() || !instance.is_aligned() {
         return ERROR;
     }
-    // SAFETY: not NULL, aligned, an instance by the caller's promise; the mark tells most other memory.
+    // SAFETY: not NULL, aligned, readable by the caller's promise; only a number is read before the mark is known.
+    if unsafe { (&raw const (*instance).mark).read() } != MARK {
+        return ERROR;
+    }
+    // SAFETY: the mark says that it is an instance; nobody else uses it by the caller's promise.
     let instance = unsafe { &mut *instance };
-    if instance.mark != MARK || instance.lost {
+    if instance.lost {
         return ERROR;
     }
     match catch_unwind(AssertUnwindSafe(|| work(instance))) {
@@ -314,5 +318,71 @@ pub unsafe fn forget(instance: *mut c_void, state: *mut *mut c_void) -> i32 {
             }
             Ok(())
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::cell::RefCell;
+    use std::rc::Rc;
+
+    type Heard = Rc<RefCell<Vec<(i32, String)>>>;
+
+    fn made() -> (*mut c_void, Heard) {
+        let heard = Heard::default();
+        let log = Rc::clone(&heard);
+        let logger: Log = Box::new(move |status, message| {
+            log.borrow_mut()
+                .push((status, message.to_string_lossy().into_owned()));
+        });
+        let instance = instantiated(&Model::Controller.token(), None, logger);
+        assert!(!instance.is_null());
+        (instance, heard)
+    }
+
+    #[test]
+    fn a_panic_inside_is_fatal_and_the_instance_is_lost() {
+        let (instance, heard) = made();
+        // SAFETY: an instance of this test's own.
+        unsafe {
+            assert_eq!(with(instance, |_| Ok(())), OK);
+            assert_eq!(with(instance, |_| panic!("on purpose")), FATAL);
+            assert_eq!(with(instance, |_| Ok(())), ERROR);
+            freed(instance);
+        }
+        assert_eq!(heard.borrow().len(), 1);
+        assert_eq!(heard.borrow()[0].0, FATAL);
+    }
+
+    #[test]
+    fn wrong_pointers_and_tokens_are_errors_not_crashes() {
+        let (instance, heard) = made();
+        let mut value = 0.0;
+        let reference = 0_u32;
+        let mut zeros = [0_u64; 512];
+        // SAFETY: NULL, memory of this test's own without the mark, or an instance of its own.
+        unsafe {
+            assert_eq!(with(std::ptr::null_mut(), |_| Ok(())), ERROR);
+            assert_eq!(
+                read(std::ptr::null_mut(), &reference, 1, &mut value, None),
+                ERROR
+            );
+            assert_eq!(read(instance, std::ptr::null(), 1, &mut value, None), ERROR);
+            assert_eq!(
+                read(instance, &reference, 1, std::ptr::null_mut(), None),
+                ERROR
+            );
+            assert_eq!(write(instance, &reference, 1, &f64::NAN), DISCARD);
+            assert_eq!(put_back(instance, std::ptr::null_mut()), ERROR);
+            assert_eq!(keep(instance, std::ptr::null_mut()), ERROR);
+            assert_eq!(with(instance.wrapping_byte_add(1), |_| Ok(())), ERROR);
+            assert_eq!(with(zeros.as_mut_ptr().cast(), |_| Ok(())), ERROR);
+            freed(std::ptr::null_mut());
+            freed(instance);
+        }
+        assert_eq!(heard.borrow().last().map(|said| said.0), Some(DISCARD));
+        let nobody: Log = Box::new(|_, _| {});
+        assert!(instantiated("{another}", None, nobody).is_null());
     }
 }
