@@ -10,6 +10,7 @@
 pub mod arithmetic;
 pub mod campaign;
 pub mod co_simulation;
+pub mod correlate;
 pub mod describe;
 pub mod driver;
 pub mod envelope;

@@ -169,7 +169,16 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         ),
         Some(Command::Replay {
             logs,
+            suggest: true,
+            vehicle,
+            ..
+        }) => crate::replay::propose(logs, vehicle.as_deref()),
+        Some(Command::Replay {
+            logs,
             map,
+            suggest: _,
+            as_mapped,
+            vehicle,
             setting,
             law,
             what_if,
@@ -179,7 +188,9 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         }) => crate::replay::replay(&crate::replay::Question {
             out: &command_line.out,
             logs,
-            map,
+            map: map.as_deref(),
+            vehicle: vehicle.as_deref(),
+            as_mapped: *as_mapped,
             setting: setting.as_deref(),
             law,
             what_if,
@@ -229,6 +240,22 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             vehicle.as_deref(),
             setting.as_deref(),
         )
+        Some(Command::Correlate {
+            logs,
+            map,
+            vehicle,
+            friction,
+            hold_speed,
+            fit,
+        }) => crate::correlate::correlate(&crate::correlate::Question {
+            out: &command_line.out,
+            logs,
+            map,
+            vehicle: vehicle.as_deref(),
+            friction: *friction,
+            hold_speed: *hold_speed,
+            fit: *fit,
+        })
         .map(quiet),
         Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),
         Some(Command::Layouts) => layouts(&command_line.out).map(quiet),

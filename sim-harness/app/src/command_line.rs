@@ -187,7 +187,16 @@ pub enum Command {
         logs: Vec<PathBuf>,
         /// Mapping: which channel tells the law what.
         #[arg(long, value_name = "FILE")]
-        map: PathBuf,
+        map: Option<PathBuf>,
+        /// Print a mapping proposed by names, units and physics, with its reasons, and replay nothing.
+        #[arg(long)]
+        suggest: bool,
+        /// Replay although the signals contradict each other.
+        #[arg(long)]
+        as_mapped: bool,
+        /// Vehicle file, or the name of an embedded demo vehicle, whose sizes the signals are judged with; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
         /// Setting file, or the name of an embedded demo setting; default: the defaults of the calibration table.
         #[arg(long, value_name = "FILE")]
         setting: Option<PathBuf>,
@@ -206,6 +215,28 @@ pub enum Command {
         /// Largest difference of a torque that is no miss, N m.
         #[arg(long, value_name = "NM")]
         allowed: Option<f64>,
+    },
+    /// Drive the plant with the recorded steering, pedal and brake and compare, in the spirit of ISO 19364 and 19365: corridors, figures, a
+    /// page; on request fit mass, tyre stiffness and friction within bounds, with intervals.
+    Correlate {
+        /// Recordings (.mf4, .mdf, .csv) of one car on one surface, and folders of them.
+        #[arg(required = true)]
+        logs: Vec<PathBuf>,
+        /// Mapping, as for replay; [recorded.current_left] and [recorded.current_right] are the currents of the clutches.
+        #[arg(long, value_name = "FILE")]
+        map: PathBuf,
+        /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
+        #[arg(long, value_name = "FILE")]
+        vehicle: Option<PathBuf>,
+        /// Friction of the road, 0.15 to 1.3.
+        #[arg(long, value_name = "MU", default_value_t = 0.95)]
+        friction: f64,
+        /// Follow the recorded speed instead of the recorded feet.
+        #[arg(long)]
+        hold_speed: bool,
+        /// Fit mass, tyre stiffness and friction.
+        #[arg(long)]
+        fit: bool,
     },
     /// Print a complete commented file with every key, its range and its default.
     Template {

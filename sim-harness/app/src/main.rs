@@ -11,6 +11,7 @@ mod bench;
 mod bus;
 mod campaign;
 mod command_line;
+mod correlate;
 mod envelope;
 mod export;
 mod failure;

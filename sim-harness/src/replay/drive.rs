@@ -4,7 +4,7 @@
 //! record of the run is a group of its own. Time 0 is the first step of the law, before the record begins. All in `f32`, so a
 //! replay gives the same bits.
 
-use super::mapping::{Mapping, Row, Source};
+use super::mapping::{Commanded, Mapping, Row, Source};
 use crate::manoeuvre;
 use crate::plant::Vehicle;
 use crate::record::Record;
@@ -16,6 +16,14 @@ use crate::run::{PERIOD_S, driven};
 use crate::scenario::Scenario;
 use couplet_controller::signal::{INPUT_SIGNALS, OUTPUT_SIGNALS};
 use couplet_controller::{Inputs, Outputs, RawPage};
+
+/// Outputs a replay of the recording is held against.
+const COMMANDS: [&str; 4] = [
+    "torque_left",
+    "torque_right",
+    "current_left",
+    "current_right",
+];
 
 /// What was heard of a run on the paired axle.
 #[derive(Debug, Clone, PartialEq)]
@@ -115,7 +123,17 @@ impl Heard {
         Mapping {
             start_degc: self.start_degc,
             rows: rows.collect(),
-            commands: Vec::new(),
+            commands: COMMANDS
+                .iter()
+                .filter_map(|name| {
+                    Some(Commanded {
+                        output: super::output(name)?,
+                        channel: format!("output.{name}"),
+                        factor: 1.0,
+                        offset: 0.0,
+                    })
+                })
+                .collect(),
         }
     }
 }

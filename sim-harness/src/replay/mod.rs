@@ -5,7 +5,11 @@
 //! (more slip, another yaw rate) is not seen; read the first tenths of a second after two laws part, not the minute after.
 
 pub mod drive;
+pub mod evidence;
 pub mod mapping;
+pub mod physics;
+pub mod suggest;
+pub mod suspect;
 pub mod told;
 pub mod units;
 

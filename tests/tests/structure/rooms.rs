@@ -137,6 +137,7 @@ const HARNESS: &[(&str, &[&str])] = &[
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
     ("sequence", &["plant", "scenario", "manoeuvre", "run"]),
+    ("correlate", &["plant", "run"]),
     (
         "replay",
         &["record", "plant", "scenario", "manoeuvre", "run"],

@@ -101,6 +101,20 @@ impl Source {
     }
 }
 
+impl Source {
+    /// A refusal at the header of a table; at the start of the file if it has no such table.
+    pub fn refusal_at_table(
+        &self,
+        table: &str,
+        what: String,
+        allowed: String,
+        advice: String,
+    ) -> Refusal {
+        let place = self.text.find(&format!("[{table}]")).unwrap_or(0);
+        Refusal::at(&self.file, &self.text, place, what, allowed, advice)
+    }
+}
+
 fn input_names() -> String {
     let names: Vec<&str> = INPUT_SIGNALS.iter().map(|signal| signal.name).collect();
     names.join(", ")

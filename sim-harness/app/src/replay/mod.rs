@@ -4,14 +4,20 @@
 //! written and the table is told. Signals that contradict each other stop it, unless it is told to go on as mapped. Nothing
 //! comes back to the car of the recording: see `couplet_sim::replay`.
 
+mod proposal;
 mod table;
+
+pub use proposal::{propose, refusals};
 
 use std::path::{Path, PathBuf};
 
 use couplet_controller::{Outputs, Period, RawPage};
 use couplet_exchange as exchange;
+use couplet_sim::plant::Vehicle;
 use couplet_sim::record::recording::{Group, Recording, Signal};
+use couplet_sim::replay::evidence::{Car, Signals};
 use couplet_sim::replay::mapping::Mapping;
+use couplet_sim::replay::physics::judge;
 use couplet_sim::replay::told::{Steps, Unfit, commanded, steps, told};
 use couplet_sim::replay::{replayed, series};
 use couplet_sim::run::law::Law;
@@ -30,8 +36,8 @@ pub struct Question<'a> {
     pub out: &'a Path,
     /// Recordings and folders of recordings.
     pub logs: &'a [PathBuf],
-    /// Mapping file.
-    pub map: &'a Path,
+    /// Mapping file; none where one is to be proposed.
+    pub map: Option<&'a Path>,
     /// Setting of the first variant.
     pub setting: Option<&'a Path>,
     /// Law of the first variant.
@@ -44,6 +50,10 @@ pub struct Question<'a> {
     pub earlier: Option<&'a Path>,
     /// Largest difference of a torque that is no miss, N m.
     pub allowed_nm: Option<f64>,
+    /// Car whose sizes the signals are judged with.
+    pub vehicle: Option<&'a Path>,
+    /// Whether to go on although the signals contradict each other.
+    pub as_mapped: bool,
 }
 
 /// One law with one calibration.
@@ -77,18 +87,15 @@ pub struct Replayed {
 pub fn replay(question: &Question<'_>) -> Result<Done, Failure> {
     let mut refusals = Vec::new();
     let variants = keep(variants(question), &mut refusals);
-    let map = keep(
-        Source::read_text(question.map)
-            .map(|text| Source::of_text(&question.map.display().to_string(), &text)),
-        &mut refusals,
-    );
+    let map = keep(mapping_source(question.map), &mut refusals);
+    let car = keep(car(question.vehicle), &mut refusals);
     let files = keep(logs::files(question.logs), &mut refusals);
-    let (Some(variants), Some(map), Some(files)) = (variants, map, files) else {
+    let (Some(variants), Some(map), Some(car), Some(files)) = (variants, map, car, files) else {
         return Err(Failure::Refused(refusals));
     };
     make_place(question.out)?;
     let progress = Progress::new(files.len(), "log", 1);
-    let work = |index: usize| one(&files[index], &map, &variants, question);
+    let work = |index: usize| one(&files[index], &map, &car, &variants, question);
     let done = in_parallel(files.len(), work, |index, _| {
         progress.done(&files[index].display().to_string());
     });
@@ -122,6 +129,37 @@ pub fn replay(question: &Question<'_>) -> Result<Done, Failure> {
         )?;
     }
     table::told(question, &variants, &mapping, &replays)
+}
+
+/// The mapping file as text.
+///
+/// # Errors
+/// A file that cannot be read, or none named.
+pub fn mapping_source(map: Option<&Path>) -> Result<Source, Vec<Refusal>> {
+    let Some(path) = map else {
+        return Err(vec![Refusal::on_command_line(
+            "no mapping was named".into(),
+            "--map FILE".into(),
+            "name one, or let couplet replay LOG --suggest propose one".into(),
+        )]);
+    };
+    Source::read_text(path).map(|text| Source::of_text(&path.display().to_string(), &text))
+}
+
+/// Sizes of the car of a vehicle file.
+fn car(vehicle: Option<&Path>) -> Result<Car, Vec<Refusal>> {
+    vehicle_of(vehicle).map(|vehicle| Car::of(&vehicle))
+}
+
+/// The car of a vehicle file, or the demo car.
+///
+/// # Errors
+/// Every refusal of the file.
+pub fn vehicle_of(path: Option<&Path>) -> Result<Vehicle, Vec<Refusal>> {
+    match path {
+        Some(path) => Source::open(Kind::Vehicle, path)?.vehicle(),
+        None => Ok(Vehicle::default()),
+    }
 }
 
 fn variants(question: &Question<'_>) -> Result<Vec<Variant>, Vec<Refusal>> {
@@ -190,6 +228,7 @@ fn law_of(name: &str) -> Result<Law, Vec<Refusal>> {
 fn one(
     file: &Path,
     map: &Source,
+    car: &Car,
     variants: &[Variant],
     question: &Question<'_>,
 ) -> Result<(Replayed, Mapping), Vec<Refusal>> {
@@ -205,6 +244,23 @@ fn one(
         .map(|command| commanded(&log.recording, command, &steps))
         .collect::<Result<_, _>>()
         .map_err(unfit)?;
+    let mut notes = log.notes.clone();
+    let judgement = judge(&Signals::of(&inputs, steps.period_s), car);
+    let against = proposal::refusals(&log, map, &judgement);
+    if question.as_mapped {
+        let all = against.iter();
+        notes.extend(all.map(|one| format!("REPLAYED AS MAPPED, although {one}")));
+    } else if !against.is_empty() {
+        return Err(against);
+    }
+    if !judgement.untold.is_empty() {
+        notes.push(format!(
+            "{}: {} comparisons of signals agree, {} could not be told (too little movement, or a signal is missing)",
+            log.file,
+            judgement.agrees.len(),
+            judgement.untold.len()
+        ));
+    }
     let outputs = variants
         .iter()
         .map(|one| replayed(&inputs, &one.page, one.law, period, mapping.start_degc))
@@ -216,7 +272,6 @@ fn one(
             Some(logs::open(&path)?.recording)
         }
     };
-    let mut notes = log.notes.clone();
     let lost = mapping.unmapped();
     if !lost.is_empty() {
         notes.push(format!(
@@ -236,7 +291,8 @@ fn one(
     Ok((replayed, mapping))
 }
 
-fn unfit_refusal(log: &Log, unfit: &Unfit) -> Refusal {
+/// Why a mapping and a recording do not fit, as a refusal.
+pub fn unfit_refusal(log: &Log, unfit: &Unfit) -> Refusal {
     let (what, advice) = match unfit {
         Unfit::NoChannel(name) => (
             format!("the recording has no channel `{name}`"),

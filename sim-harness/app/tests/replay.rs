@@ -1,0 +1,421 @@
+//! `couplet export measurement`, `replay` and `correlate` from the command line: exact replays, refusals with a place, regression tables,
+//! proposals, fits. All drives are invented.
+
+mod support;
+
+use couplet_exchange::mdf;
+use couplet_sim::record::recording::Recording;
+use support::{Folder, couplet, text_of};
+
+/// A drive as a recording in `folder/logs`; gives the names of recording and mapping.
+fn recorded(folder: &Folder, run: &str, more: &[&str]) -> (String, String) {
+    let mut words = vec!["export", "measurement", run, "--out", "logs"];
+    words.extend(more);
+    let (status, said, refused) = couplet(folder, &words);
+    assert_eq!(status, Some(0), "{refused}");
+    let find = |ending: &str| {
+        said.lines()
+            .filter_map(|line| line.strip_prefix("written: "))
+            .find(|path| path.ends_with(ending))
+            .expect(ending)
+            .to_owned()
+    };
+    let log = if more.contains(&"csv") {
+        "-law.csv"
+    } else {
+        ".mf4"
+    };
+    (find(log), find(".map.toml"))
+}
+
+fn read(folder: &Folder, name: &str) -> Recording {
+    let file = std::fs::File::open(folder.path(name)).expect("there");
+    mdf::read(file, &mdf::Limits::default(), &|_| true)
+        .expect("readable")
+        .recording
+}
+
+#[test]
+fn a_recorded_run_of_the_programme_replays_to_the_bit_from_the_command_line() {
+    let folder = Folder::new("replay-exact");
+    for form in [&["--form", "mdf"][..], &["--form", "csv"]] {
+        let (log, map) = recorded(&folder, "lift-off-paired", form);
+        let words = [
+            "replay",
+            &log,
+            "--map",
+            &map,
+            "--setting",
+            "patrol",
+            "--out",
+            "again",
+        ];
+        let (status, said, refused) = couplet(&folder, &words);
+        assert_eq!(status, Some(0), "{refused}");
+        let rows: Vec<&str> = said
+            .lines()
+            .filter(|line| line.contains(" recorded "))
+            .collect();
+        assert!(rows.iter().all(|row| row.contains(" 0 of ")), "{said}");
+        assert_eq!(rows.len(), 2, "{said}");
+    }
+    let (driven, again) = (
+        read(&folder, "logs/lift-off-paired.mf4"),
+        read(&folder, "again/lift-off-paired-replay.mf4"),
+    );
+    for side in ["output.torque_left", "output.torque_right"] {
+        let of = |recording: &Recording| recording.find(side).expect("a channel").1.values.clone();
+        assert_eq!(of(&driven), of(&again));
+        assert!(of(&driven).iter().any(|torque| *torque > 50.0));
+    }
+}
+
+#[test]
+fn a_wrong_sign_in_a_mapping_stops_the_replay_at_its_line_unless_told_to_go_on() {
+    let folder = Folder::new("replay-sign");
+    let (log, map) = recorded(&folder, "lift-off-paired", &[]);
+    let text = text_of(&folder.path(&map));
+    let wrong = text.replace("[yaw_rate]\n", "[yaw_rate]\nsign = -1\n");
+    let place = 1 + wrong
+        .lines()
+        .position(|line| line == "[yaw_rate]")
+        .expect("a table");
+    folder.file("wrong.toml", wrong.as_bytes());
+    let words = ["replay", &log, "--map", "wrong.toml", "--out", "out"];
+    let (status, _, refused) = couplet(&folder, &words);
+    assert_eq!(status, Some(2), "{refused}");
+    assert!(
+        refused.contains(&format!("wrong.toml:{place}:1: ")),
+        "{refused}"
+    );
+    assert!(
+        refused.contains("[yaw_rate] has the wrong sign"),
+        "{refused}"
+    );
+    assert!(!folder.path("out/lift-off-paired-replay.mf4").exists());
+    let (status, said, _) = couplet(&folder, &[&words[..], &["--as-mapped"]].concat());
+    assert_eq!(status, Some(0), "{said}");
+    assert!(said.contains("REPLAYED AS MAPPED"), "{said}");
+}
+
+#[test]
+fn every_fault_of_a_mapping_is_told_with_file_line_and_column() {
+    let folder = Folder::new("replay-map");
+    folder.file(
+        "log.csv",
+        b"time [s],yaw,swa [deg],whl [km/h]\n0,0,0,0\n1,0,0,0\n",
+    );
+    for (text, place, what) in [
+        (
+            "[yaw_rat]\nchannel = \"yaw\"\n",
+            "1:2",
+            "did you mean `yaw_rate`?",
+        ),
+        (
+            "[yaw_rate]\nchannel = \"yow\"\n",
+            "2:11",
+            "did you mean `yaw`?",
+        ),
+        (
+            "[yaw_rate]\nchannel = \"yaw\"\n",
+            "1:2",
+            "the recording tells no unit",
+        ),
+        (
+            "[yaw_rate]\nchannel = \"yaw\"\nunit = \"rad\"\n",
+            "3:8",
+            "cannot become rad/s",
+        ),
+        (
+            "[yaw_rate]\nchannel = \"yaw\"\nunit = \"rad/s\"\nsign = 0.5\n",
+            "4:8",
+            "1 or -1",
+        ),
+        (
+            "[wheel_speed_rear_left]\nchannel = \"whl\"\n",
+            "1:2",
+            "radius_m",
+        ),
+        ("[yaw_rate]\nconstant = 9.0\n", "2:12", "out of range"),
+        (
+            "[yaw_rate]\nchanel = \"yaw\"\n",
+            "2:1",
+            "did you mean `channel`?",
+        ),
+        (
+            "[steering_wheel_angle]\nchannel = \"swa\"\nbetween = \"x\"\n",
+            "3:11",
+            "hold, line",
+        ),
+        (
+            "[recorded.torque]\nchannel = \"yaw\"\n",
+            "1:11",
+            "no output `torque`",
+        ),
+        ("", "1:1", "names no input"),
+        ("[yaw_rate\n", "1:", "syntax error"),
+    ] {
+        folder.file("map.toml", text.as_bytes());
+        let (status, _, refused) = couplet(&folder, &["replay", "log.csv", "--map", "map.toml"]);
+        assert_eq!(status, Some(2), "{text}: {refused}");
+        assert!(
+            refused.contains(&format!("map.toml:{place}")),
+            "{text}: {refused}"
+        );
+        assert!(refused.contains(what), "{text}: {refused}");
+    }
+    folder.file("bad.csv", b"time [s],yaw\n0,x\n");
+    let (_, _, refused) = couplet(&folder, &["replay", "bad.csv", "--map", "map.toml"]);
+    assert!(
+        refused.contains("bad.csv:2:3: `x` is no number"),
+        "{refused}"
+    );
+    folder.file("bad.mf4", b"MDF     4.10");
+    let (_, _, refused) = couplet(&folder, &["replay", "bad.mf4", "--map", "map.toml"]);
+    assert!(
+        refused.contains("byte 0: this is no MDF 4 file"),
+        "{refused}"
+    );
+}
+
+#[test]
+fn settings_and_versions_are_held_against_each_other_over_a_folder() {
+    let folder = Folder::new("replay-table");
+    let (_, map) = recorded(&folder, "lift-off-paired", &[]);
+    recorded(&folder, "step-steer-100", &[]);
+    let same = ["replay", "logs", "--map", &map, "--setting", "patrol"];
+    let (status, _, refused) = couplet(&folder, &[&same[..], &["--out", "one"]].concat());
+    assert_eq!(status, Some(0), "{refused}");
+    let again = ["--out", "two", "--earlier", "one", "--allowed", "0"];
+    let (status, said, refused) = couplet(&folder, &[&same[..], &again].concat());
+    // The mapping is written for a recording with patrol, so the other one differs from what it recorded.
+    assert_eq!(status, Some(1), "{refused}{said}");
+    let table = text_of(&folder.path("two/replay.csv"));
+    let earlier = table.lines().filter(|line| line.contains(",earlier,"));
+    assert!(earlier.clone().count() > 40, "{table}");
+    for line in earlier {
+        assert_eq!(line.split(',').nth(5), Some("0"), "{line}");
+    }
+    let other = [
+        "--out",
+        "three",
+        "--what-if",
+        "response",
+        "--against-law",
+        "rear-torque-first",
+    ];
+    let (status, said, refused) = couplet(&folder, &[&same[..], &other].concat());
+    assert_eq!(status, Some(0), "{refused}");
+    for name in ["response", "patrol, rear torque first"] {
+        assert!(said.contains(name), "{said}");
+    }
+    let table = text_of(&folder.path("three/replay.csv"));
+    let moved = table
+        .lines()
+        .filter(|line| line.contains(",response,torque_") && line.split(',').nth(5) != Some("0"));
+    assert!(moved.count() > 0, "{table}");
+}
+
+#[test]
+fn a_proposed_mapping_finds_names_units_and_a_wrong_sign_and_says_so() {
+    let folder = Folder::new("replay-suggest");
+    recorded(&folder, "double-lane-change-paired", &["--form", "csv"]);
+    let law = text_of(&folder.path("logs/double-lane-change-paired-law.csv"));
+    let mut lines = law.lines();
+    let header: Vec<&str> = lines.next().expect("a header").split(',').collect();
+    let take = [
+        (
+            "input.wheel_speed_front_left [rad/s]",
+            "WheelSpeedFL",
+            0.32 * 3.6,
+            "km/h",
+        ),
+        (
+            "input.wheel_speed_front_right [rad/s]",
+            "WheelSpeedFR",
+            0.32 * 3.6,
+            "km/h",
+        ),
+        (
+            "input.wheel_speed_rear_left [rad/s]",
+            "WheelSpeedRL",
+            0.32 * 3.6,
+            "km/h",
+        ),
+        (
+            "input.wheel_speed_rear_right [rad/s]",
+            "WheelSpeedRR",
+            0.32 * 3.6,
+            "km/h",
+        ),
+        (
+            "input.yaw_rate [rad/s]",
+            "veh_yaw_rate",
+            -57.295_779_513,
+            "deg/s",
+        ),
+        ("input.lateral_acceleration [m/s2]", "AccLat", 1.0, "m/s2"),
+        (
+            "input.longitudinal_acceleration [m/s2]",
+            "AccLong",
+            1.0,
+            "m/s2",
+        ),
+        // Degrees, and the recording does not say so.
+        (
+            "input.steering_wheel_angle [rad]",
+            "SteerAngle",
+            57.295_779_513,
+            "",
+        ),
+    ];
+    let places = take.map(|(name, ..)| header.iter().position(|cell| *cell == name).expect(name));
+    let mut text = "time [s]".to_owned();
+    for (_, name, _, unit) in take {
+        text += &format!(",{name} [{unit}]");
+    }
+    for line in lines {
+        let cells: Vec<&str> = line.split(',').collect();
+        text += &format!("\n{}", cells[0]);
+        for (place, (_, _, factor, _)) in places.into_iter().zip(take) {
+            let value: f64 = cells[place].parse().expect("a number");
+            text += &format!(",{}", value * factor);
+        }
+    }
+    // One fault at a time: first only the unit that nobody told.
+    let sound = text.replace("SteerAngle []", "SteerAngle");
+    let right_sign: String = sound
+        .lines()
+        .enumerate()
+        .map(|(index, line)| {
+            let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+            if index > 0 {
+                let value: f64 = cells[5].parse().expect("a number");
+                cells[5] = (-value).to_string();
+            }
+            cells.join(",") + "\n"
+        })
+        .collect();
+    folder.file("log.csv", right_sign.as_bytes());
+    let (status, proposed, refused) = couplet(&folder, &["replay", "log.csv", "--suggest"]);
+    assert_eq!(status, Some(0), "{refused}");
+    for said in [
+        "# wheel_speed_front_left: `WheelSpeedFL` by its name; km/h",
+        "# steering_wheel_angle: `SteerAngle` by its name; no unit told, taken as rad",
+        "# physics: [steering_wheel_angle] is in degrees but read as radians; corrected in this proposal",
+    ] {
+        assert!(proposed.contains(said), "{said}\n{proposed}");
+    }
+    assert!(!proposed.contains("STILL AGAINST IT"), "{proposed}");
+    folder.file("map.toml", proposed.as_bytes());
+    let (status, said, refused) = couplet(&folder, &["replay", "log.csv", "--map", "map.toml"]);
+    assert_eq!(status, Some(0), "{refused}{said}");
+    // Two faults at once have no name: the proposal says that something is still against it.
+    folder.file("log.csv", sound.as_bytes());
+    let (_, proposed, _) = couplet(&folder, &["replay", "log.csv", "--suggest"]);
+    assert!(proposed.contains("STILL AGAINST IT"), "{proposed}");
+}
+
+/// Car and road that made the recordings, by the numbers a fit gives.
+const TRUE: [(&str, f64); 4] = [
+    ("mass and yaw inertia, factor", 1.10),
+    ("stiffness of the front tyres, factor", 0.90),
+    ("stiffness of the rear tyres, factor", 1.08),
+    ("friction of the road", 0.75),
+];
+
+fn other_car(folder: &Folder) -> String {
+    let text = "[body]\nmass_kg = 1892.0\nyaw_inertia_kg_m2 = 3190.0\n\
+                [tyre_front]\nleft_stiffness_scale = 0.9\nright_stiffness_scale = 0.9\n\
+                [tyre_rear]\nleft_stiffness_scale = 1.08\nright_stiffness_scale = 1.08\n";
+    folder.file("other.toml", text.as_bytes())
+}
+
+fn scenario(folder: &Folder, name: &str, rest: &str) -> String {
+    let text = format!(
+        "[scenario]\nname = \"{name}\"\nmanoeuvre = \"{rest}\n[road]\nfriction_left = 0.75\nfriction_right = 0.75\n"
+    );
+    folder.file(&format!("{name}.toml"), text.as_bytes())
+}
+
+#[test]
+fn a_fit_gives_back_mass_stiffness_and_friction_known_beforehand_and_the_page_fetches_nothing() {
+    let folder = Folder::new("correlate-fit");
+    let car = other_car(&folder);
+    let mut map = String::new();
+    for (name, rest) in [
+        ("step", "step-steer\"\n"),
+        ("exit", "power-on-exit\"\n"),
+        ("sine", "sine-with-dwell\"\n[driver]\namplitude_a = 4.0\n"),
+    ] {
+        let file = scenario(&folder, name, rest);
+        map = recorded(&folder, &file, &["--vehicle", &car]).1;
+    }
+    let words = ["correlate", "logs", "--map", &map];
+    let (status, before, refused) = couplet(&folder, &words);
+    assert_eq!(status, Some(0), "{refused}");
+    let (status, said, refused) = couplet(&folder, &[&words[..], &["--fit"]].concat());
+    assert_eq!(status, Some(0), "{refused}");
+    for (name, wanted) in TRUE {
+        let row = said
+            .lines()
+            .find(|line| line.starts_with(name))
+            .expect(name);
+        let numbers: Vec<f64> = row[name.len()..]
+            .split_whitespace()
+            .filter_map(|word| word.parse().ok())
+            .collect();
+        let (fitted, low, high) = (numbers[1], numbers[2], numbers[3]);
+        assert!(
+            (fitted / wanted - 1.0).abs() < 0.05,
+            "{name}: {row}\n{said}"
+        );
+        assert!(low < fitted && fitted < high, "{row}");
+    }
+    // What is left after the fit is less than before, and nearly all of it lies inside.
+    let inside = |text: &str| -> Vec<f64> {
+        text.lines()
+            .filter(|line| line.contains("yaw rate"))
+            .filter_map(|line| line.split_whitespace().rev().nth(1)?.parse().ok())
+            .collect()
+    };
+    let (first, last) = (inside(&before), inside(&said));
+    assert_eq!(last.len(), 3, "{said}");
+    assert!(
+        last.iter().sum::<f64>() > first.iter().sum::<f64>(),
+        "{before}\n{said}"
+    );
+    assert!(last.iter().all(|share| *share > 95.0), "{said}");
+    let page = text_of(&folder.path("couplet-out/correlate.html"));
+    assert!(
+        page.contains("default-src 'none'")
+            && !page.contains("http://")
+            && !page.contains("<script")
+    );
+    assert!(page.contains("Not certified"));
+}
+
+#[test]
+fn a_straight_drive_tells_no_stiffness_and_says_so() {
+    let folder = Folder::new("correlate-straight");
+    let file = scenario(&folder, "straight", "straight-ahead\"\n");
+    let (log, map) = recorded(&folder, &file, &[]);
+    let (status, said, refused) = couplet(
+        &folder,
+        &[
+            "correlate",
+            &log,
+            "--map",
+            &map,
+            "--fit",
+            "--friction",
+            "0.75",
+        ],
+    );
+    assert_eq!(status, Some(0), "{refused}");
+    let row = said
+        .lines()
+        .find(|line| line.starts_with("stiffness of the rear"));
+    assert!(row.expect("a row").contains("not told"), "{said}");
+    assert!(said.contains("1 of at least 3 recordings"), "{said}");
+}
