@@ -182,10 +182,10 @@ pub enum Command {
     /// Step the law over recordings in open loop: what it would have done, how that differs from what was recorded, from other settings
     /// and laws, and from an earlier replay. Written: NAME-replay.mf4 for each recording, replay.csv. Status 1 if --allowed is missed.
     Replay {
-        /// Recordings (.mf4, .mdf, .csv), and folders of them.
+        /// Recordings (.mf4, .mdf, .csv, .txt of the bus), and folders of them.
         #[arg(required = true)]
         logs: Vec<PathBuf>,
-        /// Mapping: which channel tells the law what.
+        /// Mapping: which channel tells the law what; a log of the bus needs none.
         #[arg(long, value_name = "FILE")]
         map: Option<PathBuf>,
         /// Print a mapping proposed by names, units and physics, with its reasons, and replay nothing.

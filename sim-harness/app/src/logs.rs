@@ -4,13 +4,17 @@ use std::fs::File;
 use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
+use couplet_controller::Period;
 use couplet_exchange::{csv, mdf};
+use couplet_network::{LogError, Replay};
 use couplet_sim::record::recording::Recording;
+use couplet_sim::replay::drive::{exact_mapping, law_group};
+use couplet_sim::replay::mapping::Mapping;
 
 use crate::failure::Refusal;
 
 /// Endings that are read.
-const ENDINGS: &str = ".mf4 or .mdf (ASAM MDF 4), .csv (header `time [s],name [unit]`)";
+const ENDINGS: &str = ".mf4 or .mdf (ASAM MDF 4), .csv (header `time [s],name [unit]`), .txt (log of the bus by couplet drive --bus)";
 
 /// A recording and what was left out of it.
 pub struct Log {
@@ -22,6 +26,8 @@ pub struct Log {
     pub recording: Recording,
     /// Channels that could not be read, in words.
     pub notes: Vec<String>,
+    /// The mapping a recording brings along: frames of the bus say themselves what they are.
+    pub own: Option<Mapping>,
 }
 
 /// Opens a recording.
@@ -43,6 +49,7 @@ pub fn open(path: &Path) -> Result<Log, Vec<Refusal>> {
     let ending = path.extension().unwrap_or_default().to_string_lossy();
     let source = File::open(path).map_err(|error| refused(1, 1, error.to_string()))?;
     let source = BufReader::new(source);
+    let mut own = None;
     let (recording, notes) = match ending.to_ascii_lowercase().as_str() {
         "mf4" | "mdf" => {
             let found = mdf::read(source, &mdf::Limits::default(), &|_| true)
@@ -57,6 +64,27 @@ pub fn open(path: &Path) -> Result<Log, Vec<Refusal>> {
             let read = csv::read(source, mdf::Limits::default().values_bytes)
                 .map_err(|wrong| refused(wrong.line, wrong.column, wrong.to_string()))?;
             (read, Vec::new())
+        }
+        "txt" => {
+            let wrong = |error: LogError| refused(error.line, error.column, error.what);
+            let mut replay = Replay::open(source).map_err(wrong)?;
+            let head = replay.head().clone();
+            if head.period != Period::default() {
+                let what = format!("its control period is {} us", head.period.microseconds());
+                return Err(refused(1, 1, what));
+            }
+            let told = replay
+                .by_ref()
+                .map(|step| step.map(|step| step.told))
+                .collect::<Result<Vec<_>, _>>()
+                .map_err(wrong)?;
+            own = Some(exact_mapping(head.start_degc, &[]));
+            let period_s = f64::from(head.period.microseconds()) / 1.0e6;
+            let recording = Recording {
+                comment: head.name,
+                groups: vec![law_group(&told, &[], period_s)],
+            };
+            (recording, Vec::new())
         }
         _ => {
             return Err(refused(
@@ -73,6 +101,7 @@ pub fn open(path: &Path) -> Result<Log, Vec<Refusal>> {
         file,
         recording,
         notes,
+        own,
     })
 }
 
@@ -92,7 +121,7 @@ pub fn files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Vec<Refusal>> {
             let mut inside: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
             inside.retain(|path| {
                 let ending = path.extension().unwrap_or_default().to_string_lossy();
-                ["mf4", "mdf", "csv"].contains(&ending.to_ascii_lowercase().as_str())
+                ["mf4", "mdf", "csv", "txt"].contains(&ending.to_ascii_lowercase().as_str())
             });
             inside.sort();
             inside

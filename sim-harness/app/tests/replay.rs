@@ -71,6 +71,67 @@ fn a_recorded_run_of_the_programme_replays_to_the_bit_from_the_command_line() {
 }
 
 #[test]
+fn a_log_of_the_bus_replays_without_a_mapping_to_what_the_drive_recorded() {
+    let folder = Folder::new("replay-bus");
+    let drive = [
+        "drive",
+        "split-launch-10",
+        "--bus",
+        "launch.txt",
+        "--out",
+        "driven",
+    ];
+    let (status, _, refused) = couplet(&folder, &drive);
+    assert_eq!(status, Some(0), "{refused}");
+    let (status, _, refused) = couplet(&folder, &["replay", "launch.txt", "--out", "again"]);
+    assert_eq!(status, Some(0), "{refused}");
+    let again = read(&folder, "again/launch-replay.mf4");
+    let torque = &again
+        .find("output.torque_left")
+        .expect("a channel")
+        .1
+        .values;
+    let files = folder.all_files("driven");
+    let csv = files
+        .iter()
+        .find(|(name, _)| name.ends_with(".csv"))
+        .expect("a record")
+        .1;
+    let csv = String::from_utf8(csv.clone()).expect("text");
+    let place = csv
+        .lines()
+        .next()
+        .and_then(|header| {
+            header
+                .split(',')
+                .position(|cell| cell.starts_with("torque_given_left"))
+        })
+        .expect("a column");
+    let driven: Vec<f64> = csv
+        .lines()
+        .skip(1)
+        .map(|line| {
+            line.split(',')
+                .nth(place)
+                .expect("a cell")
+                .parse::<f32>()
+                .expect("a number")
+                .into()
+        })
+        .collect();
+    // The record begins after the lead of the manoeuvre.
+    assert_eq!(&torque[torque.len() - driven.len()..], driven.as_slice());
+    assert!(driven.iter().any(|torque| *torque > 50.0));
+    folder.file(
+        "cut.txt",
+        &std::fs::read(folder.path("launch.txt")).expect("there")[..5000],
+    );
+    let (status, _, refused) = couplet(&folder, &["replay", "cut.txt"]);
+    assert_eq!(status, Some(2));
+    assert!(refused.contains("cut.txt:"), "{refused}");
+}
+
+#[test]
 fn a_wrong_sign_in_a_mapping_stops_the_replay_at_its_line_unless_told_to_go_on() {
     let folder = Folder::new("replay-sign");
     let (log, map) = recorded(&folder, "lift-off-paired", &[]);

@@ -68,72 +68,83 @@ pub fn heard(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage) -> Heard {
     }
 }
 
-impl Heard {
-    /// The recording.
-    pub fn recording(&self, comment: &str) -> Recording {
-        let count = self.told.len();
-        let mut signals = Vec::new();
-        for signal in INPUT_SIGNALS {
-            let all = |read: &dyn Fn(&Inputs) -> f64| self.told.iter().map(read).collect();
-            let mut add = |name: String, unit: &str, comment: &str, values| {
-                signals.push(Signal {
-                    name,
-                    unit: unit.to_owned(),
-                    comment: comment.to_owned(),
-                    values,
-                });
-            };
-            let name = format!("input.{}", signal.name);
-            let value = all(&|inputs| f64::from((signal.read)(inputs).value));
-            let age = all(&|inputs| f64::from((signal.read)(inputs).age_ms));
-            let status = all(&|inputs| f64::from((signal.read)(inputs).status.0));
-            add(format!("{name}.age_ms"), "ms", "Age of the value.", age);
-            add(format!("{name}.status"), "-", "1: vouched for.", status);
-            add(name, signal.unit, signal.meaning, value);
-        }
+/// The group `law`: three channels for each input, and one for each output where they are given.
+pub fn law_group(told: &[Inputs], outputs: &[Outputs], period_s: f64) -> Group {
+    let mut signals = Vec::new();
+    for signal in INPUT_SIGNALS {
+        let all = |read: &dyn Fn(&Inputs) -> f64| told.iter().map(read).collect();
+        let mut add = |name: String, unit: &str, comment: &str, values| {
+            signals.push(Signal {
+                name,
+                unit: unit.to_owned(),
+                comment: comment.to_owned(),
+                values,
+            });
+        };
+        let name = format!("input.{}", signal.name);
+        let value = all(&|inputs| f64::from((signal.read)(inputs).value));
+        let age = all(&|inputs| f64::from((signal.read)(inputs).age_ms));
+        let status = all(&|inputs| f64::from((signal.read)(inputs).status.0));
+        add(format!("{name}.age_ms"), "ms", "Age of the value.", age);
+        add(format!("{name}.status"), "-", "1: vouched for.", status);
+        add(name, signal.unit, signal.meaning, value);
+    }
+    if !outputs.is_empty() {
         for signal in OUTPUT_SIGNALS {
             signals.push(Signal {
                 name: format!("output.{}", signal.name),
                 unit: signal.unit.to_owned(),
                 comment: signal.meaning.to_owned(),
-                values: super::series(&self.outputs, signal).collect(),
+                values: super::series(outputs, signal).collect(),
             });
         }
-        let law = Group {
-            name: "law".to_owned(),
-            time_s: (0..count).map(|step| step as f64 * PERIOD_S).collect(),
-            signals,
-        };
+    }
+    Group {
+        name: "law".to_owned(),
+        time_s: (0..told.len()).map(|step| step as f64 * period_s).collect(),
+        signals,
+    }
+}
+
+/// The mapping of a recording made of [`law_group`]: it replays to the bit. `commands` are outputs it is held against.
+pub fn exact_mapping(start_degc: f32, commands: &[&str]) -> Mapping {
+    let rows = INPUT_SIGNALS.iter().map(|signal| {
+        let name = format!("input.{}", signal.name);
+        Row {
+            age: Some(format!("{name}.age_ms")),
+            status: Some(format!("{name}.status")),
+            ..Row::of(signal, Source::Channel(name))
+        }
+    });
+    let commands = commands.iter().filter_map(|name| {
+        Some(Commanded {
+            output: super::output(name)?,
+            channel: format!("output.{name}"),
+            factor: 1.0,
+            offset: 0.0,
+        })
+    });
+    Mapping {
+        start_degc,
+        rows: rows.collect(),
+        commands: commands.collect(),
+    }
+}
+
+impl Heard {
+    /// The recording.
+    pub fn recording(&self, comment: &str) -> Recording {
         Recording {
             comment: comment.to_owned(),
-            groups: vec![law, Group::of_record("car", &self.record, self.lead_s)],
+            groups: vec![
+                law_group(&self.told, &self.outputs, PERIOD_S),
+                Group::of_record("car", &self.record, self.lead_s),
+            ],
         }
     }
 
     /// The mapping with which the recording replays to the bit.
     pub fn mapping(&self) -> Mapping {
-        let rows = INPUT_SIGNALS.iter().map(|signal| {
-            let name = format!("input.{}", signal.name);
-            Row {
-                age: Some(format!("{name}.age_ms")),
-                status: Some(format!("{name}.status")),
-                ..Row::of(signal, Source::Channel(name))
-            }
-        });
-        Mapping {
-            start_degc: self.start_degc,
-            rows: rows.collect(),
-            commands: COMMANDS
-                .iter()
-                .filter_map(|name| {
-                    Some(Commanded {
-                        output: super::output(name)?,
-                        channel: format!("output.{name}"),
-                        factor: 1.0,
-                        offset: 0.0,
-                    })
-                })
-                .collect(),
-        }
+        exact_mapping(self.start_degc, &COMMANDS)
     }
 }

@@ -55,7 +55,7 @@ pub struct Question<'a> {
 /// Refused files, signals that contradict each other, a file that could not be written.
 pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
     let mut found = Vec::new();
-    let map = keep(mapping_source(Some(question.map)), &mut found);
+    let map = keep(mapping_source(question.map), &mut found);
     let vehicle = keep(vehicle_of(question.vehicle), &mut found);
     let files = keep(logs::files(question.logs), &mut found);
     let (_, low, high) = Numbers::BOUNDS[3];
@@ -148,7 +148,7 @@ fn drive(
     let steps = steps(&log.recording, &mapping, Period::default()).map_err(unfit)?;
     let inputs = told(&log.recording, &mapping, &steps).map_err(unfit)?;
     let judgement = judge(&Signals::of(&inputs, steps.period_s), &Car::of(vehicle));
-    let against = refusals(&log, map, &judgement);
+    let against = refusals(&log, Some(map), &judgement);
     if !against.is_empty() {
         return Err(against);
     }

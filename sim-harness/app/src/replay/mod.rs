@@ -87,7 +87,7 @@ pub struct Replayed {
 pub fn replay(question: &Question<'_>) -> Result<Done, Failure> {
     let mut refusals = Vec::new();
     let variants = keep(variants(question), &mut refusals);
-    let map = keep(mapping_source(question.map), &mut refusals);
+    let map = keep(question.map.map(mapping_source).transpose(), &mut refusals);
     let car = keep(car(question.vehicle), &mut refusals);
     let files = keep(logs::files(question.logs), &mut refusals);
     let (Some(variants), Some(map), Some(car), Some(files)) = (variants, map, car, files) else {
@@ -95,7 +95,7 @@ pub fn replay(question: &Question<'_>) -> Result<Done, Failure> {
     };
     make_place(question.out)?;
     let progress = Progress::new(files.len(), "log", 1);
-    let work = |index: usize| one(&files[index], &map, &car, &variants, question);
+    let work = |index: usize| one(&files[index], map.as_ref(), &car, &variants, question);
     let done = in_parallel(files.len(), work, |index, _| {
         progress.done(&files[index].display().to_string());
     });
@@ -134,15 +134,8 @@ pub fn replay(question: &Question<'_>) -> Result<Done, Failure> {
 /// The mapping file as text.
 ///
 /// # Errors
-/// A file that cannot be read, or none named.
-pub fn mapping_source(map: Option<&Path>) -> Result<Source, Vec<Refusal>> {
-    let Some(path) = map else {
-        return Err(vec![Refusal::on_command_line(
-            "no mapping was named".into(),
-            "--map FILE".into(),
-            "name one, or let couplet replay LOG --suggest propose one".into(),
-        )]);
-    };
+/// A file that cannot be read.
+pub fn mapping_source(path: &Path) -> Result<Source, Vec<Refusal>> {
     Source::read_text(path).map(|text| Source::of_text(&path.display().to_string(), &text))
 }
 
@@ -227,13 +220,23 @@ fn law_of(name: &str) -> Result<Law, Vec<Refusal>> {
 
 fn one(
     file: &Path,
-    map: &Source,
+    map: Option<&Source>,
     car: &Car,
     variants: &[Variant],
     question: &Question<'_>,
 ) -> Result<(Replayed, Mapping), Vec<Refusal>> {
     let log = logs::open(file)?;
-    let mapping = map.mapping(&log.recording)?;
+    let mapping = match (map, &log.own) {
+        (Some(map), _) => map.mapping(&log.recording)?,
+        (None, Some(own)) => own.clone(),
+        (None, None) => {
+            return Err(vec![Refusal::on_command_line(
+                format!("no mapping was named for {}", log.file),
+                "--map FILE".into(),
+                "name one, or let couplet replay LOG --suggest propose one".into(),
+            )]);
+        }
+    };
     let unfit = |unfit: Unfit| vec![unfit_refusal(&log, &unfit)];
     let period = Period::default();
     let steps = steps(&log.recording, &mapping, period).map_err(unfit)?;

@@ -14,7 +14,7 @@ use crate::files::{Source, mapping_text};
 use crate::logs::{self, Log};
 
 /// What speaks against a mapping, each at its table; empty if nothing does.
-pub fn refusals(log: &Log, map: &Source, judgement: &Judgement) -> Vec<Refusal> {
+pub fn refusals(log: &Log, map: Option<&Source>, judgement: &Judgement) -> Vec<Refusal> {
     if judgement.is_clean() {
         return Vec::new();
     }
@@ -25,8 +25,9 @@ pub fn refusals(log: &Log, map: &Source, judgement: &Judgement) -> Vec<Refusal> 
         String::new()
     };
     let either = "signals that agree with each other; --as-mapped goes on in spite of it";
-    let refuse = |table: &str, what: String, advice: String| {
-        map.refusal_at_table(table, what, either.into(), advice)
+    let refuse = |table: &str, what: String, advice: String| match map {
+        Some(map) => map.refusal_at_table(table, what, either.into(), advice),
+        None => Refusal::on_command_line(what, either.into(), advice),
     };
     if judgement.faults.is_empty() {
         let what = format!(
