@@ -42,7 +42,7 @@ pub struct Driven {
 /// Speed, yaw rate and lateral acceleration over time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Course {
-    /// Speed, m/s.
+    /// Speed as the mean of the four wheels gives it, m/s.
     pub speed_m_s: Vec<f64>,
     /// Yaw rate, rad/s.
     pub yaw_rad_s: Vec<f64>,
@@ -263,14 +263,18 @@ pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, hold_spee
     let (mut brake, mut behind_m) = (0.0, 0.0);
     for step in 0..drive.steering_rad.len() {
         let truth = plant.observe();
-        course.speed_m_s.push(truth.speed_m_s);
+        // As it is measured: mean of the wheels.
+        let wheels = truth.wheel_speed_rad_s;
+        course.speed_m_s.push(
+            0.25 * (vehicle.tyre_front.radius_m * (wheels.front_left + wheels.front_right)
+                + vehicle.tyre_rear.radius_m * (wheels.rear_left + wheels.rear_right)),
+        );
         course.yaw_rad_s.push(truth.yaw_rate_rad_s);
         course.lateral_m_s2.push(truth.lateral_acceleration_m_s2);
         if !(truth.speed_m_s.is_finite() && truth.yaw_rate_rad_s.is_finite()) {
             break;
         }
-        let carrier =
-            0.5 * (truth.wheel_speed_rad_s.front_left + truth.wheel_speed_rad_s.front_right);
+        let carrier = 0.5 * (wheels.front_left + wheels.front_right);
         let torque_nm = if hold_speed {
             let error = measured.speed_m_s[step] - truth.speed_m_s;
             behind_m = (behind_m + error * drive.period_s).clamp(-5.0, 5.0);

@@ -111,8 +111,9 @@ pub fn commanded(
     Ok((0..steps.count)
         .map(|step| {
             at.go(steps.time_s(step));
+            // The law's outputs are single precision; a text of one reads as another double.
             at.last.map_or(f64::NAN, |index| {
-                command.offset + command.factor * at.values[index]
+                f64::from((command.offset + command.factor * at.values[index]) as f32)
             })
         })
         .collect())

@@ -1,7 +1,7 @@
 //! Mass, tyre stiffness and friction fitted to recordings: weighted least squares within bounds.
 //!
-//! In: drives, the nominal car. Out: numbers with 95 % intervals and what the drives do not tell. Each number runs between its bounds through
-//! a hyperbolic tangent; a weak prior (0.3 about the nominal value) keeps what the drives do not tell where it was. Quantities weigh by
+//! In: drives, the nominal car. Out: numbers with 95 % intervals and what the drives do not tell. Each number is held between its bounds
+//! by a steep residual beyond them; a weak prior (0.3 about the nominal value) keeps what the drives do not tell where it was. Quantities weigh by
 //! what is left of them, in three passes; residuals that follow each other count as fewer (effective number of samples). Method of
 //! Levenberg and Marquardt. Limits: what the plant lacks goes into the numbers, and the intervals do not know of it.
 
@@ -21,6 +21,8 @@ const FIRST: [f64; 3] = [0.01, 0.2, 0.2];
 const LEAST: [f64; 3] = [0.001, 0.03, 0.02];
 /// Most a residual that follows the one before widens an interval, as a factor on the variance.
 const MOST_WIDER: f64 = 400.0;
+/// Way beyond a bound that weighs as much as one standard deviation.
+const BEYOND: f64 = 0.001;
 /// Quantile of the normal distribution for 95 %.
 const QUANTILE: f64 = 1.96;
 /// Half width of the 95 % interval up to which the drives tell a number, share of it.
@@ -53,20 +55,18 @@ struct Problem<'a> {
     unknowns: DVector<f64>,
 }
 
-fn inside(index: usize, unknown: f64) -> f64 {
+/// A number within its bounds, and how far the unknown lies beyond them.
+fn bounded(index: usize, unknown: f64) -> (f64, f64) {
     let (_, low, high) = Numbers::BOUNDS[index];
-    0.5 * (low + high) + 0.5 * (high - low) * unknown.tanh()
-}
-
-fn outside(index: usize, value: f64) -> f64 {
-    let (_, low, high) = Numbers::BOUNDS[index];
-    let share = (2.0 * value - low - high) / (high - low);
-    share.clamp(-0.999, 0.999).atanh()
+    let value = unknown.clamp(low, high);
+    (value, unknown - value)
 }
 
 impl Problem<'_> {
     fn numbers(&self, unknowns: &DVector<f64>) -> Numbers {
-        Numbers::from_all(std::array::from_fn(|index| inside(index, unknowns[index])))
+        Numbers::from_all(std::array::from_fn(|index| {
+            bounded(index, unknowns[index]).0
+        }))
     }
 
     /// Differences by quantity, every so manieth step of every drive.
@@ -92,13 +92,12 @@ impl Problem<'_> {
                 if residual.is_finite() { residual } else { LOST }
             }));
         }
-        let numbers = self.numbers(unknowns).all();
-        residuals.extend(
-            numbers
-                .iter()
-                .zip(self.first)
-                .map(|(now, first)| (now - first) / PRIOR),
-        );
+        for (index, first) in self.first.iter().enumerate() {
+            let (value, beyond) = bounded(index, unknowns[index]);
+            // Beyond a bound the way back is always steeper than the way on.
+            residuals.push((value - first) / PRIOR);
+            residuals.push(beyond / BEYOND);
+        }
         DVector::from_vec(residuals)
     }
 
@@ -147,15 +146,13 @@ pub fn fit(
     mut done: impl FnMut(usize),
 ) -> Fitted {
     let first = first.all();
-    let unknowns = first.iter().enumerate();
-    let unknowns = unknowns.map(|(index, value)| outside(index, *value));
     let mut problem = Problem {
         vehicle,
         drives,
         hold_speed,
         first,
         deviation: FIRST,
-        unknowns: DVector::from_iterator(4, unknowns),
+        unknowns: DVector::from_row_slice(&first),
     };
     let (mut evaluations, mut converged) = (0, false);
     for pass in 0..3 {
@@ -184,11 +181,8 @@ pub fn fit(
         .try_inverse()
         .unwrap_or_else(|| DMatrix::from_diagonal_element(4, 4, f64::INFINITY));
     let values = numbers.all();
-    let half: [f64; 4] = std::array::from_fn(|index| {
-        let (_, low, high) = Numbers::BOUNDS[index];
-        let slope = 0.5 * (high - low) * (1.0 - problem.unknowns[index].tanh().powi(2));
-        QUANTILE * slope * covariance[(index, index)].max(0.0).sqrt()
-    });
+    let half: [f64; 4] =
+        std::array::from_fn(|index| QUANTILE * covariance[(index, index)].max(0.0).sqrt());
     Fitted {
         numbers,
         interval: std::array::from_fn(|index| {
