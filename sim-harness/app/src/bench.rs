@@ -167,37 +167,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             (vehicle.as_deref(), setting.as_deref()),
             *form,
         ),
-        Some(Command::Replay {
-            logs,
-            suggest: true,
-            vehicle,
-            ..
-        }) => crate::replay::propose(logs, vehicle.as_deref()),
-        Some(Command::Replay {
-            logs,
-            map,
-            suggest: _,
-            as_mapped,
-            vehicle,
-            setting,
-            law,
-            what_if,
-            against_law,
-            earlier,
-            allowed,
-        }) => crate::replay::replay(&crate::replay::Question {
-            out: &command_line.out,
-            logs,
-            map: map.as_deref(),
-            vehicle: vehicle.as_deref(),
-            as_mapped: *as_mapped,
-            setting: setting.as_deref(),
-            law,
-            what_if,
-            against_law,
-            earlier: earlier.as_deref(),
-            allowed_nm: *allowed,
-        }),
+        Some(asked @ Command::Replay { .. }) => crate::replay::asked(&command_line.out, asked),
         Some(Command::Export { what: Export::Dbc }) => {
             crate::bus::database(&command_line.out).map(quiet)
         }
@@ -240,13 +210,13 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             vehicle.as_deref(),
             setting.as_deref(),
         )
+        .map(quiet),
         Some(Command::Correlate {
             logs,
             map,
             vehicle,
             friction,
             hold_speed,
-            fit,
         }) => crate::correlate::correlate(&crate::correlate::Question {
             out: &command_line.out,
             logs,
@@ -254,7 +224,6 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             vehicle: vehicle.as_deref(),
             friction: *friction,
             hold_speed: *hold_speed,
-            fit: *fit,
         })
         .map(quiet),
         Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),

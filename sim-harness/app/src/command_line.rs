@@ -216,8 +216,8 @@ pub enum Command {
         #[arg(long, value_name = "NM")]
         allowed: Option<f64>,
     },
-    /// Drive the plant with the recorded steering, pedal and brake and compare, in the spirit of ISO 19364 and 19365: corridors, figures, a
-    /// page; on request fit mass, tyre stiffness and friction within bounds, with intervals.
+    /// Drive the plant with the recorded steering, pedal and brake and compare, in the spirit of ISO 19364 and 19365: corridors,
+    /// figures, a page.
     Correlate {
         /// Recordings (.mf4, .mdf, .csv) of one car on one surface, and folders of them.
         #[arg(required = true)]
@@ -234,9 +234,6 @@ pub enum Command {
         /// Follow the recorded speed instead of the recorded feet.
         #[arg(long)]
         hold_speed: bool,
-        /// Fit mass, tyre stiffness and friction.
-        #[arg(long)]
-        fit: bool,
     },
     /// Print a complete commented file with every key, its range and its default.
     Template {

@@ -1,9 +1,7 @@
 //! `couplet correlate LOG...`: the plant driven with the recorded steering, pedal and brake, held against what was recorded.
 //!
-//! The mapping is that of `couplet replay`, and the same physics judges the signals first. Written: correlate.html. With `--fit` the numbers
-//! of car and road are fitted to all recordings together and everything is compared with them.
+//! The mapping is that of `couplet replay`, and the same physics judges the signals first. Written: correlate.html.
 
-mod fit;
 mod page;
 
 use std::fmt::Write;
@@ -23,9 +21,8 @@ use crate::logs::{self, Log};
 use crate::output::number::significant;
 use crate::output::text::aligned;
 use crate::output::{CAUTIONS, make_place, write_page};
-use crate::parallel::{Progress, in_parallel};
+use crate::parallel::in_parallel;
 use crate::replay::{mapping_source, refusals, unfit_refusal, vehicle_of};
-use fit::{Fitted, fit};
 use page::{Compared, page};
 
 /// Least number of recordings a vehicle is to be tested with (ISO 19364, ISO 19365).
@@ -45,11 +42,9 @@ pub struct Question<'a> {
     pub friction: f64,
     /// Whether the recorded speed is followed.
     pub hold_speed: bool,
-    /// Whether the numbers are fitted.
-    pub fit: bool,
 }
 
-/// Reads, simulates, fits where asked, writes and tells.
+/// Reads, simulates, writes and tells.
 ///
 /// # Errors
 /// Refused files, signals that contradict each other, a file that could not be written.
@@ -82,7 +77,7 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
         return Err(Failure::Refused(found));
     }
     make_place(question.out)?;
-    let mut numbers = Numbers::nominal(question.friction);
+    let numbers = Numbers::nominal(question.friction);
     let mut text = String::new();
     for note in &notes {
         let _ = writeln!(text, "{note}");
@@ -93,16 +88,6 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
             "{} of at least {LEAST_RUNS} recordings: the standards ask for three runs of a vehicle",
             drives.len()
         );
-    }
-    if question.fit {
-        let all: Vec<Driven> = drives.iter().map(|(_, drive)| drive.clone()).collect();
-        let progress = Progress::new(3, "pass", 1);
-        let fitted = fit(&vehicle, &numbers, &all, question.hold_speed, |pass| {
-            progress.done(&format!("pass {pass} of 3"));
-        });
-        progress.finish();
-        text += &told_fit(&fitted, &numbers);
-        numbers = fitted.numbers;
     }
     let courses = in_parallel(
         drives.len(),
@@ -177,42 +162,6 @@ fn drive(
         )),
     }
     Ok((log.name.clone(), drive, notes))
-}
-
-fn told_fit(fitted: &Fitted, first: &Numbers) -> String {
-    let mut cells = vec![
-        ["number", "start", "fitted", "95 % from", "to", ""]
-            .map(str::to_owned)
-            .to_vec(),
-    ];
-    let (start, values) = (first.all(), fitted.numbers.all());
-    for (index, (name, low, high)) in Numbers::BOUNDS.into_iter().enumerate() {
-        let verdict = if fitted.at_bound[index] {
-            format!("AT ITS BOUND ({low} to {high}): not a result")
-        } else if fitted.told[index] {
-            "told".to_owned()
-        } else {
-            "not told by these recordings".to_owned()
-        };
-        cells.push(vec![
-            name.to_owned(),
-            significant(start[index], 4),
-            significant(values[index], 4),
-            significant(fitted.interval[index].0, 4),
-            significant(fitted.interval[index].1, 4),
-            verdict,
-        ]);
-    }
-    let how = if fitted.converged {
-        "converged"
-    } else {
-        "NOT converged: take the numbers as they are, not as a fit"
-    };
-    format!(
-        "{}{} evaluations, {how}. The intervals do not know what the plant leaves out.\n\n",
-        aligned(&cells, 1..5),
-        fitted.evaluations
-    )
 }
 
 fn table(compared: &[Compared]) -> String {

@@ -23,7 +23,7 @@ use couplet_sim::replay::{replayed, series};
 use couplet_sim::run::law::Law;
 
 use crate::bench::{Done, keep};
-use crate::command_line::Kind;
+use crate::command_line::{Command, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::Source;
 use crate::logs::{self, Log};
@@ -54,6 +54,46 @@ pub struct Question<'a> {
     pub vehicle: Option<&'a Path>,
     /// Whether to go on although the signals contradict each other.
     pub as_mapped: bool,
+}
+
+/// Carries out the command: a proposal where one is asked for, else a replay.
+///
+/// # Errors
+/// Those of [`propose`] and [`replay`].
+pub fn asked(out: &Path, command: &Command) -> Result<Done, Failure> {
+    let Command::Replay {
+        logs,
+        map,
+        suggest,
+        as_mapped,
+        vehicle,
+        setting,
+        law,
+        what_if,
+        against_law,
+        earlier,
+        allowed,
+    } = command
+    else {
+        let name = "replay".to_owned();
+        return Err(Failure::Run { name });
+    };
+    if *suggest {
+        return propose(logs, vehicle.as_deref());
+    }
+    replay(&Question {
+        out,
+        logs,
+        map: map.as_deref(),
+        vehicle: vehicle.as_deref(),
+        as_mapped: *as_mapped,
+        setting: setting.as_deref(),
+        law,
+        what_if,
+        against_law,
+        earlier: earlier.as_deref(),
+        allowed_nm: *allowed,
+    })
 }
 
 /// One law with one calibration.
