@@ -139,7 +139,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             let (seen, known) = self.seen(inputs);
             return self.find(inputs, &seen, &known, request);
         }
-        match self.stages.conditioning.all_fresh(inputs) {
+        let before = &self.state.conditioning;
+        match self.stages.conditioning.all_fresh(before, inputs) {
             Some(seen) => {
                 // Pressures are kept apart; here they might be no numbers, and a state must be like itself.
                 self.state.conditioning = Kept::AllFresh(Inputs {
@@ -199,7 +200,11 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             &watch::signals(seen, delayed, watched.faults, state.guardian.opened),
             period_s,
         );
+        trace.verdict.faults =
+            watch::touched(trace.verdict.faults, &state.actuation, &stages.actuation);
         let verdict = &trace.verdict;
+        let mut place = Conditioned::default();
+        let seen = watch::believed(seen, verdict.faults, &mut place);
 
         stages.vehicle_state.step_into(
             &mut state.vehicle_state,
@@ -305,6 +310,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 forward_m_s: forward,
                 direction: motion.direction,
                 anti_lock_active: anti_lock,
+                pedal_closed: seen.pedal.or(S::ONE) < S::of(0.02),
             },
             period_s,
         );
@@ -483,6 +489,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         state.tick = state.tick.next();
         trace.capacity_nm = capacity;
         trace.torque_nm = torque;
-        outputs::outputs(&self.trace)
+        let help_nm = self.stages.monitor.tunables.help_torque_nm;
+        outputs::outputs(&self.trace, help_nm)
     }
 }

@@ -17,6 +17,7 @@
 
 pub mod calibration;
 pub mod controller;
+pub mod fault_memory;
 pub mod numerics;
 pub mod quantity;
 pub mod signal;
@@ -26,6 +27,7 @@ pub mod trace;
 
 pub use calibration::{Calibration, PageRefusal, RawPage};
 pub use controller::{Controller, ControllerState};
+pub use fault_memory::FaultMemory;
 pub use numerics::{Fast, Real, Scalar};
 pub use quantity::{PerSide, PerWheel, Period, Sensed, Tick};
 pub use signal::{Inputs, Limit, Outputs, Reading};

@@ -136,24 +136,36 @@ fn sense_number(sense: Sense) -> f32 {
 }
 
 /// Faults that name a wheel or a clutch: they change places in the mirror, so they have channels of their own.
-const SIDE_FAULTS: u32 = 0b1111 | 0b11_1111_1111 << Fault::ClutchPressureHighLeft as u32;
+const SIDE_FAULTS: u32 = 0b1111
+    | 0b11_1111_1111 << Fault::ClutchPressureHighLeft as u32
+    | 0b1111 << Fault::WheelSpeedFrontLeftImplausible as u32
+    | 0b11 << Fault::ClutchTouchPointLeft as u32;
 
-/// 1 for too much pressure in a clutch, 2 stuck closed, 4 leak, 8 stuck open, 16 sensor lost.
-fn clutch_faults<S: Scalar>(trace: &Trace<S>, names: [Fault; 5]) -> f32 {
+/// 1 for too much pressure in a clutch, 2 stuck closed, 4 leak, 8 stuck open, 16 sensor lost, 32 touch point at its end.
+fn clutch_faults<S: Scalar>(trace: &Trace<S>, names: [Fault; 5], touch: Fault) -> f32 {
     let faults = trace.verdict.faults;
     let mut number = 0.0;
     let mut weight = 1.0;
-    for name in names {
+    for name in names.into_iter().chain([touch]) {
         number += if faults.holds(name) { weight } else { 0.0 };
         weight += weight;
     }
     number
 }
 
-/// 1 for the front wheel of a side, 2 for the rear one.
-fn wheel_faults<S: Scalar>(trace: &Trace<S>, front: Fault, rear: Fault) -> f32 {
-    let holds = |fault| trace.verdict.faults.holds(fault);
-    f32::from(u8::from(holds(front)) + 2 * u8::from(holds(rear)))
+/// 1 for the front wheel of a side lost, 2 for the rear one, 4 and 8 for those not believed.
+fn wheel_faults<S: Scalar>(trace: &Trace<S>, names: [Fault; 4]) -> f32 {
+    let mut number = 0.0;
+    let mut weight = 1.0;
+    for name in names {
+        number += if trace.verdict.faults.holds(name) {
+            weight
+        } else {
+            0.0
+        };
+        weight += weight;
+    }
+    number
 }
 
 trace_signals! {
@@ -224,11 +236,13 @@ trace_signals! {
     oil_life_used ["-"] Even = |t| t.heat.life.oil_used.to_f32();
     service_advice ["-"] Even = |t| f32::from(t.heat.life.advice as u8);
     health ["-"] Even = |t| f32::from(t.verdict.health as u8);
+    health_share ["-"] Even = |t| t.verdict.capacity_share.to_f32();
+    situation ["-"] Even = |t| f32::from(t.verdict.situation as u8);
     faults ["-"] Even = |t| (t.verdict.faults.0 & !SIDE_FAULTS) as f32;
-    wheel_faults_left ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontLeft, Fault::WheelSpeedRearLeft);
-    wheel_faults_right ["-"] Swap = |t| wheel_faults(t, Fault::WheelSpeedFrontRight, Fault::WheelSpeedRearRight);
-    clutch_faults_left ["-"] Swap = |t| clutch_faults(t, Fault::CLUTCH_LEFT);
-    clutch_faults_right ["-"] Swap = |t| clutch_faults(t, Fault::CLUTCH_RIGHT);
+    wheel_faults_left ["-"] Swap = |t| wheel_faults(t, Fault::WHEEL_LEFT);
+    wheel_faults_right ["-"] Swap = |t| wheel_faults(t, Fault::WHEEL_RIGHT);
+    clutch_faults_left ["-"] Swap = |t| clutch_faults(t, Fault::CLUTCH_LEFT, Fault::ClutchTouchPointLeft);
+    clutch_faults_right ["-"] Swap = |t| clutch_faults(t, Fault::CLUTCH_RIGHT, Fault::ClutchTouchPointRight);
     pressure_commanded_left ["bar"] Swap = |t| t.actuation.pressure_bar.left.to_f32();
     pressure_commanded_right ["bar"] Swap = |t| t.actuation.pressure_bar.right.to_f32();
     matched_left ["N m"] Swap = |t| t.pressure.match_nm.left.to_f32();

@@ -292,7 +292,7 @@ fn disagreements_are_counted_forgiven_and_after_three_in_a_row_it_opens_for_good
         },
         ..asking(100.0, 100.0)
     };
-    for expected in 1..PATIENCE {
+    for expected in 1..PATIENCE as u16 {
         let out = guardian().step(&mut state, &wrong);
         assert_eq!(
             state.disagreements,

@@ -3,20 +3,17 @@
 use couplet_controller::calibration::RawPage;
 use couplet_controller::stage::Stage;
 use couplet_controller::stage::monitor::{Fault, FaultSet, Monitor, MonitorIn, MonitorState};
-use couplet_controller::{PerSide, PerWheel, Sensed};
+use couplet_controller::{PerSide, PerWheel, Period, Sensed};
 
-fn monitor(silent_steps: u32) -> Monitor<f32> {
+fn monitor(silent_steps: u16) -> Monitor<f32> {
     let page = RawPage::default()
         .accept::<f32>()
         .expect("the default page");
+    let tunables = page.tunables();
+    let (monitor, vehicle) = (tunables.monitor, &tunables.vehicle);
     Monitor {
-        tunables: page.tunables().monitor,
-        track_m: 1.58,
-        wheel_radius_m: 0.32,
-        confirm_steps: 12,
-        heal_steps: 400,
-        slide_tolerance_rad_s: 0.0,
         silent_steps,
+        ..Monitor::new(monitor, vehicle, 0.0, 1.0, Period::default())
     }
 }
 
@@ -33,6 +30,9 @@ fn turning_alone(open_now: f32) -> MonitorIn<f32> {
         longitudinal_acceleration_m_s2: Sensed::Fresh(0.0),
         pedal: Sensed::Fresh(0.0),
         carrier_torque_nm: Sensed::Fresh(0.0),
+        carrier_torque_wanted_nm: Sensed::Fresh(0.0),
+        brake_bar: Sensed::Fresh(0.0),
+        gear: Sensed::Fresh(3.0),
         open_now: Sensed::Fresh(open_now),
         speed_m_s: 14.0,
         second_channel_open: false,

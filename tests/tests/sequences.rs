@@ -139,11 +139,14 @@ fn no_output_is_missing_from_the_table() {
         advice: _,
         health: _,
         faults: _,
+        health_share: _,
+        may_differ: _,
+        situation: _,
         phase: _,
     } = Outputs::default();
     // Pairs and intervals of two sides, grants of three numbers, spans, single numbers, fault halves.
     let (pairs, intervals, grants, spans) = (10, 2, 2, 2);
-    let (single, faults) = (7, 2);
+    let (single, faults) = (10, 2);
     let numbers = 2 * pairs + 2 * intervals + 3 * grants + 2 * spans + single + faults;
     assert_eq!(OUTPUT_SIGNALS.len(), numbers);
     for (place, signal) in OUTPUT_SIGNALS.iter().enumerate() {

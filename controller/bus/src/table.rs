@@ -130,11 +130,14 @@ frames! {
         front_spin_request 88|16 Little -9 from 0 Up;
         torque_limit_request 104|16 Little -1 from 0 Down or_nothing;
     }
-    axle_health 0x213 8 P01 0x0213 10 "Health, faults and phase of driving." {
-        health 12|3 Little 0 from 0 Nearest;
-        faults_low 15|17 Little 0 from 0 Nearest;
-        faults_high 32|17 Little 0 from 0 Nearest;
-        phase 49|4 Little 0 from 0 Nearest;
+    axle_health 0x213 12 P05 0x0213 10 "Health and what it leaves, faults, situation and phase of driving." {
+        health 24|3 Little 0 from 0 Nearest;
+        faults_low 27|17 Little 0 from 0 Nearest;
+        faults_high 44|17 Little 0 from 0 Nearest;
+        phase 61|4 Little 0 from 0 Nearest;
+        health_share 65|9 Little -7 from 0 Down;
+        may_differ 74|2 Little 0 from 0 Nearest;
+        situation 76|3 Little 0 from 0 Nearest;
     }
     axle_heat 0x214 48 P05 0x0214 50 "Temperatures, shares left by heat, life used." {
         surface_left 24|16 Little -4 from -274 Nearest;

@@ -11,6 +11,7 @@ mod bus;
 
 use couplet_controller::calibration::{Calibration, PageRefusal, RawPage};
 use couplet_controller::controller::key_off::Woken;
+use couplet_controller::fault_memory;
 use couplet_controller::numerics::Fast;
 use couplet_controller::snapshot::{self, Refusal, SIZE, Snapshot};
 use couplet_controller::stage::arbiter::{
@@ -19,7 +20,9 @@ use couplet_controller::stage::arbiter::{
 use couplet_controller::stage::guardian::{self, Guardian};
 use couplet_controller::stage::thermal::usage::Part;
 use couplet_controller::stage::{self, Stage};
-use couplet_controller::{Controller, ControllerState, Inputs, Outputs, Period, TraceSignal};
+use couplet_controller::{
+    Controller, ControllerState, FaultMemory, Inputs, Outputs, Period, TraceSignal,
+};
 
 // SAFETY: never called in a program that exists: while it is called, the link fails.
 unsafe extern "C" {
@@ -272,6 +275,49 @@ pub fn snapshot_encode(record: &Snapshot) -> [u8; SIZE] {
 #[unsafe(no_mangle)]
 pub fn snapshot_choose(slot_a: &[u8; SIZE], slot_b: &[u8; SIZE]) -> Result<Snapshot, Refusal> {
     snapshot::choose(slot_a, slot_b)
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn fault_memory_note(
+    memory: &mut FaultMemory,
+    inputs: &Inputs,
+    outputs: &Outputs,
+    tick: couplet_controller::Tick,
+) {
+    memory.note(inputs, outputs, tick);
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn fault_memory_cycle(memory: &mut FaultMemory, only: Option<stage::monitor::Fault>) {
+    memory.end_cycle();
+    memory.start_cycle();
+    memory.clear(only);
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn fault_memory_read(memory: &FaultMemory, mask: u8) -> (usize, usize) {
+    let found = memory.matching(mask);
+    let framed = found.iter().filter(|fault| memory.frame(**fault).is_some());
+    (framed.count(), memory.frames().len())
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn fault_memory_encode(memory: &FaultMemory, sequence: u32) -> [u8; fault_memory::SIZE] {
+    memory.encode(sequence)
+}
+
+// SAFETY: as above.
+#[unsafe(no_mangle)]
+pub fn fault_memory_recall(
+    slot_a: &[u8; fault_memory::SIZE],
+    slot_b: &[u8; fault_memory::SIZE],
+    rules: fault_memory::status::Rules,
+) -> FaultMemory {
+    FaultMemory::recall(slot_a, slot_b, rules).0
 }
 
 /// The deliberate panic path of the counter-proof.

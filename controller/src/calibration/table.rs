@@ -31,6 +31,12 @@ catalogue! {
     conditioning: Conditioning {
         longest_age_s ["s"] 0.005 .. 0.5 = 0.03, CommonPractice, "A value older than this is no longer fresh.";
         hold_time_s ["s"] 0.0 .. 1.0 = 0.1, CommonPractice, "A last good value is believed this long, then it is lost.";
+        wheel_speed_rate_rad_s2 ["rad/s2"] 100.0 .. 100000.0 = 2500.0, Guess, "A wheel speed that changes faster is not believed: 3000 N m of brake over 1.2 kg m2.";
+        yaw_rate_rate_rad_s2 ["rad/s2"] 5.0 .. 10000.0 = 40.0, Guess, "The same for the yaw rate; tyres make 10 to 20.";
+        acceleration_rate_m_s3 ["m/s3"] 50.0 .. 100000.0 = 600.0, Guess, "The same for both accelerations.";
+        steering_rate_rad_s ["rad/s"] 5.0 .. 1000.0 = 60.0, Guess, "The same for the steering-wheel angle; fast hands make 20 to 26, from memory.";
+        torque_rate_nm_s ["N m/s"] 5000.0 .. 10000000.0 = 100000.0, Guess, "The same for both powertrain torques.";
+        brake_rate_bar_s ["bar/s"] 100.0 .. 100000.0 = 5000.0, Guess, "The same for the brake pressure.";
     }
     /// Cross checks and graded health.
     monitor: Monitor {
@@ -41,6 +47,24 @@ catalogue! {
         slide_tolerance_rad_s ["rad/s"] 0.0 .. 2.0 = 0.4, Guess, "Further difference allowed where the setting allows a slide: wheels spin and yaw rate leaves lateral acceleration over speed.";
         silent_time_s ["s"] 0.0 .. 5.0 = 0.5, Guess, "Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long.";
         reduced_capacity ["-"] 0.0 .. 1.0 = 0.35, Guess, "Share of the capacity left when one wheel speed or the yaw rate is lost.";
+        wheel_apart ["-"] 0.1 .. 1.0 = 0.35, Guess, "A wheel this share of the others' speed apart from three that agree, without torque or brake to slip by, is not believed.";
+        quiet_torque_nm ["N m"] 20.0 .. 2000.0 = 150.0, Guess, "Powertrain torque below which no wheel spins.";
+        quiet_brake_bar ["bar"] 0.1 .. 20.0 = 2.0, Guess, "Brake pressure below which no wheel locks.";
+        slip_confirm_s ["s"] 0.05 .. 5.0 = 0.5, Guess, "Wheel speeds, lateral acceleration and torque must contradict the others this long: a freely rolling tyre catches its speed sooner.";
+        still_time_s ["s"] 0.05 .. 5.0 = 0.2, Guess, "A value that keeps every bit this long while another says that it must move is stuck.";
+        still_wheel_rad_s ["rad/s"] 0.5 .. 50.0 = 2.5, Guess, "So far the wheels' mean must have moved.";
+        still_yaw_rad_s ["rad/s"] 0.02 .. 2.0 = 0.2, Guess, "So far lateral acceleration over speed must have moved for the yaw rate, and times speed the yaw rate for the acceleration.";
+        lateral_tolerance_m_s2 ["m/s2"] 1.0 .. 25.0 = 5.0, Guess, "Lateral acceleration and yaw rate times speed may differ this much while the car hardly turns: a bank of a quarter and a gust.";
+        steering_tolerance_rad ["rad"] 0.2 .. 10.0 = 0.8, Guess, "Steering-wheel angle from which a car above 10 m/s must turn.";
+        steering_confirm_s ["s"] 0.1 .. 20.0 = 2.0, Guess, "So long it may not: on ice a car pushes straight on, but not for long.";
+        torque_tolerance_nm ["N m"] 100.0 .. 10000.0 = 800.0, Guess, "The powertrain may give this much more than it was asked for.";
+        lifted_speed_m_s ["m/s"] 0.5 .. 10.0 = 1.2, Guess, "One axle turns faster than this while the other stands, without torque or brake: towed on an axle, or a brake tester.";
+        lifted_confirm_s ["s"] 0.1 .. 10.0 = 1.0, Guess, "For so long, and so long in neutral at walking pace: a car wash, or pushed.";
+        bench_speed_m_s ["m/s"] 3.0 .. 30.0 = 6.0, Guess, "Front wheels this fast under power while the rear ones stand: a roller bench or a jack, or a launch that will not come.";
+        bench_confirm_s ["s"] 0.5 .. 20.0 = 3.0, Guess, "For so long.";
+        wash_speed_m_s ["m/s"] 0.5 .. 10.0 = 3.0, Guess, "Walking pace of a car wash.";
+        situation_heal_s ["s"] 0.05 .. 10.0 = 0.2, Guess, "So long after towing, bench or wash ended the axle closes again, from nothing and no faster than the rate bound.";
+        help_torque_nm ["N m"] 0.0 .. 5000.0 = 400.0, Guess, "Powertrain torque the car is asked to keep below while a clutch does not open: power makes it drift half as far again.";
     }
     /// Measured against commanded clutch pressure; only in a car with pressure sensors.
     pressure_watch: PressureWatch {
@@ -149,6 +173,7 @@ catalogue! {
         front_slip_share ["-"] 0.0 .. 0.2 = 0.03, Chosen, "And this share of the speed beyond the next number on top: the slip of ordinary drive torque.";
         front_slip_speed_m_s ["m/s"] 0.0 .. 20.0 = 6.0, Chosen, "Below this speed the start is not raised: a launch needs its rear torque early.";
         front_slip_gain_nm_s_m ["N m s/m"] 0.0 .. 20000.0 = 6000.0, Chosen, "Rear torque per front spin beyond the start.";
+        front_slip_gain_speed_m_s ["m/s"] 1.0 .. 60.0 = 12.0, Chosen, "Above this speed that gain falls with speed: a tyre's speed of slip per torque grows with it, and the loop must not swing.";
         front_slip_memory_s ["s"] 0.0 .. 5.0 = 1.0, Chosen, "Moving off, time constant with which that call is given up: wheel speeds are silent at crawl.";
         launch_share ["-"] 0.0 .. 1.0 = 0.6, Chosen, "Share wanted at the rear while launching, set before any wheel slips.";
         lowest_torque_nm ["N m"] 0.0 .. 1000.0 = 150.0, Chosen, "Driver torque below this calls for nothing: open at steady cruise.";

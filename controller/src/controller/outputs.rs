@@ -1,17 +1,24 @@
 //! Outputs of one step, from the trace.
 //!
 //! Nothing is decided here: every number was found by a stage. Expected torques carry the side's sign; in stick a clutch
-//! may carry anything up to its capacity, either way.
+//! may carry anything up to its capacity, either way. While a clutch does not open the car is asked for less torque.
 
 use crate::numerics::Real;
 use crate::quantity::{PerSide, Span};
 use crate::signal::{Granted, Limit, Outputs};
 use crate::stage::authority::Sense;
+use crate::stage::monitor::Fault;
 use crate::trace::Trace;
+
+/// Faults of a clutch that passes more than it should.
+const KEPT_CLOSED: u32 = 1 << Fault::ClutchPressureHighLeft as u32
+    | 1 << Fault::ClutchPressureHighRight as u32
+    | 1 << Fault::ClutchStuckClosedLeft as u32
+    | 1 << Fault::ClutchStuckClosedRight as u32;
 
 /// The outputs of a step from its trace.
 #[inline(always)]
-pub(super) fn outputs<S: Real>(trace: &Trace<S>) -> Outputs {
+pub(super) fn outputs<S: Real>(trace: &Trace<S>, help_nm: S) -> Outputs {
     let granted = |asked: S, given: S, lowered: bool, by: Limit| Granted {
         asked: asked.to_f32(),
         given: given.to_f32(),
@@ -60,7 +67,12 @@ pub(super) fn outputs<S: Real>(trace: &Trace<S>) -> Outputs {
         rear_torque_range_nm: out(trace.possible.rear_torque_range_nm),
         yaw_moment_range_nm: out(trace.possible.yaw_moment_range_nm),
         front_spin_request_m_s: trace.rear.front_spin_request_m_s.to_f32(),
-        torque_limit_request_nm: f32::MAX,
+        // A clutch that will not open is matched by the other one; less power leaves less to match.
+        torque_limit_request_nm: if trace.verdict.faults.0 & KEPT_CLOSED == 0 {
+            f32::MAX
+        } else {
+            help_nm.to_f32()
+        },
         surface_degc: trace.heat.surface_degc.map(S::to_f32),
         core_degc: trace.heat.core_degc.map(S::to_f32),
         oil_degc: trace.heat.oil_degc.to_f32(),
@@ -72,6 +84,9 @@ pub(super) fn outputs<S: Real>(trace: &Trace<S>) -> Outputs {
         advice: trace.heat.life.advice,
         health: trace.verdict.health,
         faults: trace.verdict.faults.0,
+        health_share: trace.verdict.capacity_share.to_f32(),
+        may_differ: trace.verdict.may_differ,
+        situation: trace.verdict.situation,
         phase: trace.intent.phase,
     }
 }

@@ -2,7 +2,6 @@
 
 use crate::calibration::{Arbiter, Calibration, GuardianTunables, Tunables};
 use crate::numerics::Real;
-use crate::numerics::table::fade_in;
 use crate::quantity::Period;
 use crate::stage::actuation::Actuation;
 use crate::stage::actuation::learning::LearningStage;
@@ -56,25 +55,13 @@ impl<S: Real> Stages<S> {
         );
         Self {
             conditioning: Conditioning::new(t.conditioning),
-            monitor: Monitor {
-                tunables: t.monitor,
-                track_m: t.vehicle.track_m,
-                wheel_radius_m: t.vehicle.wheel_radius_m,
-                confirm_steps: period.steps(t.monitor.confirm_time_s),
-                heal_steps: period.steps(t.monitor.heal_time_s),
-                // Only where a slide is allowed: elsewhere the check never rests.
-                silent_steps: if t.setting.slide_allowance_deg > S::ZERO {
-                    period.steps(t.monitor.silent_time_s)
-                } else {
-                    0
-                },
-                slide_tolerance_rad_s: t.monitor.slide_tolerance_rad_s
-                    * fade_in(
-                        t.setting.slide_allowance_deg,
-                        S::ZERO,
-                        t.yaw_control.slide_full_deg,
-                    ),
-            },
+            monitor: Monitor::new(
+                t.monitor,
+                &t.vehicle,
+                t.setting.slide_allowance_deg,
+                t.yaw_control.slide_full_deg,
+                period,
+            ),
             pressure: PressureWatch::new(
                 t.pressure_watch,
                 &t.actuation,

@@ -107,7 +107,7 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     /// Pressures measured at the clutches, bar.
     pub clutch_pressure_bar: PerSide<Sensed<S>>,
     /// Monitor.
-    pub monitor: MonitorState,
+    pub monitor: MonitorState<S>,
     /// Watch of the pressures.
     pub pressure: PerSide<pressure::SideState<S>>,
     /// Vehicle state.
@@ -164,7 +164,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     /// What the inputs say, and the orders as last known.
     #[inline(always)]
     pub(super) fn seen(&mut self, inputs: &Inputs) -> (Conditioned<S>, LastKnown<S>) {
-        match self.stages.conditioning.all_fresh(inputs) {
+        let before = &self.state.conditioning;
+        match self.stages.conditioning.all_fresh(before, inputs) {
             Some(seen) => {
                 self.state.conditioning = Kept::AllFresh(*inputs);
                 (seen, LastKnown::of(&seen))

@@ -4,7 +4,7 @@
 
 use super::Delayed;
 use crate::numerics::Real;
-use crate::quantity::{PerSide, Sensed};
+use crate::quantity::{PerSide, PerWheel, Sensed};
 use crate::signal::{Health, Inputs, Limit};
 use crate::stage::Stage;
 use crate::stage::actuation;
@@ -13,7 +13,7 @@ use crate::stage::authority::{Possible, Sense};
 use crate::stage::conditioning::Conditioned;
 use crate::stage::guardian;
 use crate::stage::monitor::pressure::{PressureIn, PressureOut, PressureWatch, SideState};
-use crate::stage::monitor::{FaultSet, MonitorIn};
+use crate::stage::monitor::{Fault, FaultSet, MonitorIn};
 use crate::stage::vehicle_state::Motion;
 
 /// One step of the watch; `lagged_nm` is the torque each clutch should pass by now, without sign.
@@ -58,10 +58,80 @@ pub(super) fn signals<S: Real>(
         longitudinal_acceleration_m_s2: seen.longitudinal_acceleration_m_s2,
         pedal: seen.pedal,
         carrier_torque_nm: seen.carrier_torque_nm,
+        carrier_torque_wanted_nm: seen.carrier_torque_wanted_nm,
+        brake_bar: seen.brake_bar,
+        gear: seen.gear,
         open_now: seen.open_now,
         speed_m_s: delayed.speed_m_s,
         second_channel_open,
         clutch_faults,
+    }
+}
+
+/// The faults, with a touch point named that is learned to the end of what is believable.
+#[inline(always)]
+pub(super) fn touched<S: Real>(
+    faults: FaultSet,
+    learned: &actuation::State<S>,
+    stage: &actuation::Actuation<S>,
+) -> FaultSet {
+    let end_bar = stage.tunables.touch_point_bar * S::of(0.99);
+    let at_its_end = learned
+        .touch_point_bar
+        .map(|bar| bar.magnitude() > end_bar && end_bar > S::ZERO);
+    faults
+        .with(Fault::ClutchTouchPointLeft, at_its_end.left)
+        .with(Fault::ClutchTouchPointRight, at_its_end.right)
+}
+
+/// Faults that say a value is not what it says to be, though it came in time and in its range.
+const DOUBTS: u32 = 0b1111 << Fault::WheelSpeedFrontLeftImplausible as u32
+    | 1 << Fault::AccelerationImplausible as u32
+    | 1 << Fault::SteeringImplausible as u32
+    | 1 << Fault::DriverTorqueImplausible as u32;
+
+/// What is seen without what is not believed: for every stage after the monitor that is lost.
+#[inline(always)]
+pub(super) fn believed<'a, S: Real>(
+    seen: &'a Conditioned<S>,
+    faults: FaultSet,
+    place: &'a mut Conditioned<S>,
+) -> &'a Conditioned<S> {
+    if faults.0 & DOUBTS == 0 {
+        return seen;
+    }
+    *place = doubted(seen, faults);
+    place
+}
+
+#[cold]
+#[inline(never)]
+fn doubted<S: Real>(seen: &Conditioned<S>, faults: FaultSet) -> Conditioned<S> {
+    let but = |fault: Fault, value: Sensed<S>| {
+        if faults.holds(fault) {
+            Sensed::Lost
+        } else {
+            value
+        }
+    };
+    let wheel = &seen.wheel_speed_rad_s;
+    let torque = |value| but(Fault::DriverTorqueImplausible, value);
+    Conditioned {
+        wheel_speed_rad_s: PerWheel {
+            front_left: but(Fault::WheelSpeedFrontLeftImplausible, wheel.front_left),
+            front_right: but(Fault::WheelSpeedFrontRightImplausible, wheel.front_right),
+            rear_left: but(Fault::WheelSpeedRearLeftImplausible, wheel.rear_left),
+            rear_right: but(Fault::WheelSpeedRearRightImplausible, wheel.rear_right),
+        },
+        lateral_acceleration_m_s2: but(
+            Fault::AccelerationImplausible,
+            seen.lateral_acceleration_m_s2,
+        ),
+        steering_wheel_rad: but(Fault::SteeringImplausible, seen.steering_wheel_rad),
+        carrier_torque_nm: torque(seen.carrier_torque_nm),
+        carrier_torque_wanted_nm: torque(seen.carrier_torque_wanted_nm),
+        pedal: torque(seen.pedal),
+        ..*seen
     }
 }
 

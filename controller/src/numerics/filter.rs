@@ -78,8 +78,8 @@ impl Hysteresis {
 /// A condition must hold for a time before it counts, and be gone for another before it is forgotten.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Debounce {
-    /// Steps counted towards the limit.
-    pub count: u32,
+    /// Steps counted towards the limit; 60 s of 1 ms fit.
+    pub count: u16,
     /// Whether the condition counts.
     pub confirmed: bool,
 }
@@ -92,7 +92,7 @@ impl Debounce {
         } else {
             self.count = self.count.saturating_add(1);
             let needed = if seen { confirm } else { heal };
-            if self.count >= needed {
+            if u32::from(self.count) >= needed {
                 self.confirmed = seen;
                 self.count = 0;
             }

@@ -2,7 +2,8 @@
 
 use crate::quantity::PerWheel;
 
-/// Whether a sender vouches for its value. Zeroed memory is not valid.
+/// Whether a sender vouches for its value, and what the bus found. Zeroed memory is not valid; nothing but [`Status::VALID`] is
+/// believed, the other numbers say why not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(transparent)]
@@ -13,6 +14,12 @@ impl Status {
     pub const INVALID: Self = Self(0);
     /// The sender vouches for the value.
     pub const VALID: Self = Self(1);
+    /// The message's counter did not move on, or jumped: repeated, lost or exchanged messages.
+    pub const WRONG_COUNTER: Self = Self(2);
+    /// The message's check sum is wrong.
+    pub const WRONG_CHECK_SUM: Self = Self(3);
+    /// The message did not come in its time.
+    pub const TIMED_OUT: Self = Self(4);
 }
 
 /// One input value as it arrives.

@@ -10,4 +10,4 @@ pub use authority::{Bound, Limit, NamedSpan, Octagon};
 pub use granted::Granted;
 pub use inputs::{INPUT_SIGNALS, Inputs, Reading, Status};
 pub use output_table::{OUTPUT_READS, OUTPUT_SIGNALS, OutputSignal};
-pub use outputs::{Advice, Health, Outputs, Phase};
+pub use outputs::{Advice, Health, Outputs, Phase, Situation};

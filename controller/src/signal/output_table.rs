@@ -92,5 +92,8 @@ output_signals! {
     health ["-"] 0.0 .. 2.0, Even, true, "What is left of the ability: 0 everything, 1 reduced, 2 open.", |o| f32::from(o.health as u8);
     faults_low ["-"] 0.0 .. 65535.0, Even, true, "Confirmed faults, bits 0 to 15.", |o| (o.faults & 0xffff) as f32;
     faults_high ["-"] 0.0 .. 65535.0, Even, true, "Confirmed faults, bits 16 to 31.", |o| (o.faults >> 16) as f32;
+    health_share ["-"] 0.0 .. 1.0, Even, false, "Share of the capacity that health leaves.", |o| o.health_share;
+    may_differ ["-"] 0.0 .. 1.0, Even, true, "Whether health lets left and right differ: 0 both alike, 1 may differ.", |o| f32::from(u8::from(o.may_differ));
+    situation ["-"] 0.0 .. 3.0, Even, true, "Where the car is: 0 on a road, 1 towed with the front axle raised, 2 on a bench or jack or with the rear axle raised, 3 pushed or in a wash; but for 0 the clutches stay open.", |o| f32::from(o.situation as u8);
     phase ["-"] 0.0 .. 7.0, Even, true, "Phase of driving as the law reads it.", |o| f32::from(o.phase as u8);
 }

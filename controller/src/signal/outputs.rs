@@ -17,6 +17,22 @@ pub enum Health {
     Open = 2,
 }
 
+/// Where the car is, if not driving on a road; both clutches are then kept open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(u8)]
+pub enum Situation {
+    /// Driving, or at rest.
+    #[default]
+    Road = 0,
+    /// Rear wheels turn, front wheels stand: towed with the front axle raised.
+    Towed = 1,
+    /// Front wheels turn, rear wheels stand: a brake tester, a roller bench, a jack, or a tow with the rear axle raised.
+    Bench = 2,
+    /// In neutral at walking pace: a car wash, or pushed.
+    Pushed = 3,
+}
+
 /// Phase of driving as the law reads it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -107,6 +123,12 @@ pub struct Outputs {
     pub health: Health,
     /// Bit set of confirmed faults, see the monitor.
     pub faults: u32,
+    /// Share of the capacity that health leaves, 0 to 1.
+    pub health_share: f32,
+    /// Whether health lets left and right differ.
+    pub may_differ: bool,
+    /// Where the car is, if not driving on a road.
+    pub situation: Situation,
     /// Phase of driving as the law reads it.
     pub phase: Phase,
 }

@@ -431,12 +431,12 @@ pub fn crc32_p4(bytes: &[u8]) -> u32 {
     !register
 }
 
-struct Writer<'a> {
-    rest: &'a mut [u8],
+pub(crate) struct Writer<'a> {
+    pub(crate) rest: &'a mut [u8],
 }
 
 impl Writer<'_> {
-    fn put<const N: usize>(&mut self, value: [u8; N]) {
+    pub(crate) fn put<const N: usize>(&mut self, value: [u8; N]) {
         if let Some((place, rest)) = core::mem::take(&mut self.rest).split_first_chunk_mut::<N>() {
             *place = value;
             self.rest = rest;
@@ -444,13 +444,13 @@ impl Writer<'_> {
     }
 }
 
-struct Reader<'a> {
-    rest: &'a [u8],
+pub(crate) struct Reader<'a> {
+    pub(crate) rest: &'a [u8],
 }
 
 impl Reader<'_> {
     /// The next bytes; zeros past the end, which the fixed size rules out.
-    fn take<const N: usize>(&mut self) -> [u8; N] {
+    pub(crate) fn take<const N: usize>(&mut self) -> [u8; N] {
         match self.rest.split_first_chunk::<N>() {
             Some((value, rest)) => {
                 self.rest = rest;

@@ -1,8 +1,11 @@
 //! Admission of inputs: every value becomes fresh, held or lost.
 //!
-//! A reading is good when its sender vouches for it, it is young enough, finite and inside its believable range. A good
+//! A reading is good when its sender vouches for it, it is young enough, finite, inside its believable range and no further from the
+//! last one than the signal can change ([`message`]). A good
 //! reading is fresh; without one the last good value is held for a time, then it is lost. Nothing that is not finite
 //! passes. In: [`Inputs`]. Out: [`Conditioned`].
+
+mod message;
 
 use super::Stage;
 use crate::calibration;
@@ -10,6 +13,7 @@ use crate::numerics::Scalar;
 use crate::quantity::{PerSide, PerWheel, Sensed};
 use crate::signal::inputs::{lies_inside, range};
 use crate::signal::{Inputs, Reading, Status};
+use message::{Jump, Jumps, readings, word};
 
 /// Every input as far as it can be believed; units as in [`Inputs`].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -112,6 +116,7 @@ pub struct Conditioning<S> {
     pub tunables: calibration::Conditioning<S>,
     /// A value older than this is not fresh, ms; the tunable in whole milliseconds.
     longest_age_ms: u16,
+    jumps: Jumps<S>,
 }
 
 impl<S: Scalar> Conditioning<S> {
@@ -134,13 +139,14 @@ impl<S: Scalar> Conditioning<S> {
         Self {
             tunables,
             longest_age_ms: longest as u16,
+            jumps: Jumps::new(&tunables),
         }
     }
 
     /// Every reading as fresh, if every single one is good: what a step with nothing missing pays. Clutch pressures do
     /// not count: not every car has the sensors.
     #[inline(always)]
-    pub fn all_fresh(&self, input: &Inputs) -> Option<Conditioned<S>> {
+    pub fn all_fresh(&self, before: &Kept<S>, input: &Inputs) -> Option<Conditioned<S>> {
         if !self.are_all_in_time(input) {
             return None;
         }
@@ -170,7 +176,11 @@ impl<S: Scalar> Conditioning<S> {
             && good(&input.open_now, range::open_now)
             && good(&input.anti_lock_active, range::anti_lock_active)
             && good(&input.stability_active, range::stability_active);
-        if !all {
+        let none_jumped = |before: &Kept<S>| match before {
+            Kept::AllFresh(before) => self.jumps.are_none(before, input),
+            Kept::OneByOne(before) => self.jumps.are_none_since(before, input),
+        };
+        if !(all && none_jumped(before)) {
             return None;
         }
         Some(Conditioned::fresh(input))
@@ -180,13 +190,9 @@ impl<S: Scalar> Conditioning<S> {
     #[inline(always)]
     pub fn pressures(&self, place: &mut PerSide<Sensed<S>>, input: &Inputs, period_s: S) {
         let (left, right) = (range::clutch_pressure_left, range::clutch_pressure_right);
-        self.admit(&mut place.left, &input.clutch_pressure_left, left, period_s);
-        self.admit(
-            &mut place.right,
-            &input.clutch_pressure_right,
-            right,
-            period_s,
-        );
+        let (one, other) = (&input.clutch_pressure_left, &input.clutch_pressure_right);
+        self.admit(&mut place.left, one, left, None, period_s);
+        self.admit(&mut place.right, other, right, None, period_s);
     }
 
     /// Whether that holds of all readings.
@@ -218,13 +224,23 @@ impl<S: Scalar> Conditioning<S> {
             <= u32::from(self.longest_age_ms)
     }
 
-    fn admit(&self, place: &mut Sensed<S>, reading: &Reading, believable: (f32, f32), period_s: S) {
+    fn admit(
+        &self,
+        place: &mut Sensed<S>,
+        reading: &Reading,
+        believable: (f32, f32),
+        jump: Option<&Jump<S>>,
+        period_s: S,
+    ) {
         if self.is_in_time(reading) && lies_inside(reading.value, believable) {
             // What lies inside a range is a number.
-            *place = Sensed::Fresh(S::of_number(reading.value));
-        } else {
-            self.hold(place, period_s);
+            let value = S::of_number(reading.value);
+            if !jump.is_some_and(|jump| jump.is_beyond(*place, value)) {
+                *place = Sensed::Fresh(value);
+                return;
+            }
         }
+        self.hold(place, period_s);
     }
 
     /// Apart, so that good readings do not carry its cost.
@@ -244,37 +260,6 @@ impl<S: Scalar> Conditioning<S> {
     }
 }
 
-#[inline(always)]
-fn readings(input: &Inputs) -> [&Reading; 19] {
-    [
-        &input.wheel_speed_front_left,
-        &input.wheel_speed_front_right,
-        &input.wheel_speed_rear_left,
-        &input.wheel_speed_rear_right,
-        &input.yaw_rate,
-        &input.lateral_acceleration,
-        &input.longitudinal_acceleration,
-        &input.steering_wheel_angle,
-        &input.accelerator_pedal,
-        &input.brake_pressure,
-        &input.carrier_torque,
-        &input.carrier_torque_wanted,
-        &input.gear,
-        &input.ambient_temperature,
-        &input.rear_torque_cap,
-        &input.yaw_moment_cap,
-        &input.open_now,
-        &input.anti_lock_active,
-        &input.stability_active,
-    ]
-}
-
-/// Status and age as one number.
-#[inline(always)]
-fn word(reading: &Reading) -> u32 {
-    u32::from(reading.status.0) << 16 | u32::from(reading.age_ms)
-}
-
 impl<S: Scalar> Stage<S> for Conditioning<S> {
     type In = Inputs;
     type Out = Conditioned<S>;
@@ -282,94 +267,50 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
 
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
-        let admit = |place: &mut Sensed<S>, reading: &Reading, believable| {
-            self.admit(place, reading, believable, period_s);
-        };
         let mut seen = state.seen();
+        let jumps = &self.jumps;
         let wheel = &mut seen.wheel_speed_rad_s;
-        admit(
-            &mut wheel.front_left,
-            &input.wheel_speed_front_left,
-            range::wheel_speed_front_left,
+        macro_rules! admit {
+            ( $place:expr, $signal:ident ) => {
+                self.admit(&mut $place, &input.$signal, range::$signal, None, period_s)
+            };
+            ( $place:expr, $signal:ident, $jump:ident ) => {
+                self.admit(
+                    &mut $place,
+                    &input.$signal,
+                    range::$signal,
+                    Some(&jumps.$jump),
+                    period_s,
+                )
+            };
+        }
+        admit!(wheel.front_left, wheel_speed_front_left, wheel_speed);
+        admit!(wheel.front_right, wheel_speed_front_right, wheel_speed);
+        admit!(wheel.rear_left, wheel_speed_rear_left, wheel_speed);
+        admit!(wheel.rear_right, wheel_speed_rear_right, wheel_speed);
+        admit!(seen.yaw_rate_rad_s, yaw_rate, yaw_rate);
+        admit!(
+            seen.lateral_acceleration_m_s2,
+            lateral_acceleration,
+            acceleration
         );
-        admit(
-            &mut wheel.front_right,
-            &input.wheel_speed_front_right,
-            range::wheel_speed_front_right,
+        admit!(
+            seen.longitudinal_acceleration_m_s2,
+            longitudinal_acceleration,
+            acceleration
         );
-        admit(
-            &mut wheel.rear_left,
-            &input.wheel_speed_rear_left,
-            range::wheel_speed_rear_left,
-        );
-        admit(
-            &mut wheel.rear_right,
-            &input.wheel_speed_rear_right,
-            range::wheel_speed_rear_right,
-        );
-        admit(&mut seen.yaw_rate_rad_s, &input.yaw_rate, range::yaw_rate);
-        admit(
-            &mut seen.lateral_acceleration_m_s2,
-            &input.lateral_acceleration,
-            range::lateral_acceleration,
-        );
-        admit(
-            &mut seen.longitudinal_acceleration_m_s2,
-            &input.longitudinal_acceleration,
-            range::longitudinal_acceleration,
-        );
-        admit(
-            &mut seen.steering_wheel_rad,
-            &input.steering_wheel_angle,
-            range::steering_wheel_angle,
-        );
-        admit(
-            &mut seen.pedal,
-            &input.accelerator_pedal,
-            range::accelerator_pedal,
-        );
-        admit(
-            &mut seen.brake_bar,
-            &input.brake_pressure,
-            range::brake_pressure,
-        );
-        admit(
-            &mut seen.carrier_torque_nm,
-            &input.carrier_torque,
-            range::carrier_torque,
-        );
-        admit(
-            &mut seen.carrier_torque_wanted_nm,
-            &input.carrier_torque_wanted,
-            range::carrier_torque_wanted,
-        );
-        admit(&mut seen.gear, &input.gear, range::gear);
-        admit(
-            &mut seen.ambient_degc,
-            &input.ambient_temperature,
-            range::ambient_temperature,
-        );
-        admit(
-            &mut seen.rear_torque_cap_nm,
-            &input.rear_torque_cap,
-            range::rear_torque_cap,
-        );
-        admit(
-            &mut seen.yaw_moment_cap_nm,
-            &input.yaw_moment_cap,
-            range::yaw_moment_cap,
-        );
-        admit(&mut seen.open_now, &input.open_now, range::open_now);
-        admit(
-            &mut seen.anti_lock_active,
-            &input.anti_lock_active,
-            range::anti_lock_active,
-        );
-        admit(
-            &mut seen.stability_active,
-            &input.stability_active,
-            range::stability_active,
-        );
+        admit!(seen.steering_wheel_rad, steering_wheel_angle, steering);
+        admit!(seen.brake_bar, brake_pressure, brake);
+        admit!(seen.carrier_torque_nm, carrier_torque, torque);
+        admit!(seen.carrier_torque_wanted_nm, carrier_torque_wanted, torque);
+        admit!(seen.pedal, accelerator_pedal);
+        admit!(seen.gear, gear);
+        admit!(seen.ambient_degc, ambient_temperature);
+        admit!(seen.rear_torque_cap_nm, rear_torque_cap);
+        admit!(seen.yaw_moment_cap_nm, yaw_moment_cap);
+        admit!(seen.open_now, open_now);
+        admit!(seen.anti_lock_active, anti_lock_active);
+        admit!(seen.stability_active, stability_active);
         *state = Kept::OneByOne(seen);
         seen
     }

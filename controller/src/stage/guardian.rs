@@ -49,7 +49,7 @@ pub struct State {
     /// Last cap the master controller sent, Nm; none if it never sent one.
     pub master_cap_nm: Option<I16F16>,
     /// Disagreements in a row.
-    pub disagreements: PerSide<u32>,
+    pub disagreements: PerSide<u16>,
     /// The guardian has opened and stays open until the state is renewed (key cycle or service).
     pub opened: bool,
     /// Anti-lock control was at work when last heard of.
@@ -165,7 +165,9 @@ impl Guardian {
             }
         });
         let patience = self.patience_steps.max(1);
-        let overdue = state.disagreements.map(|count| count >= patience);
+        let overdue = state
+            .disagreements
+            .map(|count| u32::from(count) >= patience);
         if state.opened {
             state.opened_steps = state.opened_steps.saturating_add(1);
         }

@@ -26,7 +26,12 @@ pub struct TractionIn<S> {
     pub direction: S,
     /// Anti-lock braking at work.
     pub anti_lock_active: bool,
+    /// The accelerator is known to be closed.
+    pub pedal_closed: bool,
 }
+
+/// Speed below which a closed accelerator calls for nothing, m/s.
+const CRAWL_M_S: f32 = 3.0;
 
 /// The demand and the requests that go with it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -109,8 +114,22 @@ impl<S: Scalar> Stage<S> for Traction<S> {
             + tune.front_slip_share
                 * (input.forward_m_s - tune.front_slip_speed_m_s).at_least(S::ZERO);
         let spin = (input.front_spin_m_s - start).at_least(S::ZERO);
-        let pulling = fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm);
-        let now = (spin * tune.front_slip_gain_nm_s_m * pulling).up_to(self.propshaft_nm);
+        // Engine drag of a car that rolls back against its gear looks like drive torque, and its wheels like spinning ones.
+        let rolls_back = input.pedal_closed && input.forward_m_s < S::of(CRAWL_M_S);
+        let pulling = if rolls_back {
+            S::ZERO
+        } else {
+            fade_in(input.torque_nm, S::ZERO, tune.lowest_torque_nm)
+        };
+        let now = if spin > S::ZERO {
+            // A tyre's speed of slip per torque grows with speed, and so would the loop's gain: at 30 m/s it swung at 8 Hz.
+            let fast = tune.front_slip_gain_speed_m_s;
+            let gain =
+                tune.front_slip_gain_nm_s_m * fast.over(input.forward_m_s.at_least(fast), S::ONE);
+            (spin * gain * pulling).up_to(self.propshaft_nm)
+        } else {
+            S::ZERO
+        };
         let kept = state.from_spin_nm * self.ready.spin_kept * input.launch * pulling;
         let from_spin = kept.at_least(now);
         state.from_spin_nm = if input.anti_lock_active {

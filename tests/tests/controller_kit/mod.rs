@@ -370,9 +370,10 @@ pub fn mirrored(outputs: &Outputs) -> Outputs {
     }
 }
 
-/// The same faults of the car seen in a mirror: the four lowest bits are wheels, front left first; from 11 on clutches, left first.
+/// The same faults of the car seen in a mirror: the four lowest bits are wheels, front left first; from 11 on clutches, left first;
+/// from 21 on wheels again; 28 and 29 touch points.
 pub fn mirrored_faults(faults: u32) -> u32 {
-    let left = 0b0101 | 0b01_0101_0101 << 11;
+    let left = 0b0101 | 0b01_0101_0101 << 11 | 0b0101 << 21 | 1 << 28;
     let right = left << 1;
     (faults & !(left | right)) | (faults & left) << 1 | (faults & right) >> 1
 }
@@ -403,6 +404,7 @@ pub fn numbers(outputs: &Outputs) -> Vec<f32> {
         side(outputs.time_to_limit_s),
         side(outputs.clutch_life_used),
         [outputs.oil_degc, outputs.oil_life_used],
+        [outputs.health_share, 0.0],
     ]
     .concat()
 }

@@ -42,6 +42,7 @@ const CONTROLLER: &[(&str, &[&str])] = &[
         "snapshot",
         &["numerics", "quantity", "calibration", "signal", "stage"],
     ),
+    ("fault_memory", &["quantity", "signal", "stage", "snapshot"]),
     (
         "trace",
         &["numerics", "quantity", "calibration", "signal", "stage"],

@@ -5,141 +5,26 @@
 //! - one wheel speed, the yaw rate, or both of yaw rate and steering lost: reduced capacity, both sides alike;
 //! - two or more wheel speeds or the master's order channel lost, or the second channel latched: both clutches open;
 //! - powertrain torque, pedal, steering or an acceleration lost: the stages that need it work without it;
-//! - a clutch whose measured pressure is not the commanded one ([`pressure`]): that side is released.
+//! - a clutch whose measured pressure is not the commanded one ([`pressure`]): that side is released;
+//! - a value that contradicts the others or never changes ([`plausible`]): named, and for every stage after this one lost;
+//! - the car is towed on an axle, stands on rollers or a jack or is pushed through a wash ([`situation`]): both clutches open.
 
+pub mod named;
+pub mod plausible;
 pub mod pressure;
+pub mod situation;
+
+pub use named::{FAULTS, Fault, FaultSet};
 
 use super::Stage;
 use crate::calibration;
 use crate::numerics::Scalar;
 use crate::numerics::filter::Debounce;
-use crate::quantity::{PerSide, PerWheel, Sensed};
-use crate::signal::Health;
-
-/// A named fault; its number is its bit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[repr(u8)]
-pub enum Fault {
-    /// Front left wheel speed lost.
-    WheelSpeedFrontLeft = 0,
-    /// Front right wheel speed lost.
-    WheelSpeedFrontRight = 1,
-    /// Rear left wheel speed lost.
-    WheelSpeedRearLeft = 2,
-    /// Rear right wheel speed lost.
-    WheelSpeedRearRight = 3,
-    /// Yaw rate lost.
-    YawRate = 4,
-    /// Yaw rate contradicts wheel speeds.
-    YawRateImplausible = 5,
-    /// Steering angle lost.
-    Steering = 6,
-    /// An acceleration lost.
-    Acceleration = 7,
-    /// Pedal or powertrain torque lost.
-    DriverTorque = 8,
-    /// The master controller's order channel lost.
-    Master = 9,
-    /// The second channel opened and latched.
-    SecondChannel = 10,
-    /// Left clutch: more pressure than commanded.
-    ClutchPressureHighLeft = 11,
-    /// Right clutch: more pressure than commanded.
-    ClutchPressureHighRight = 12,
-    /// Left clutch does not open on command.
-    ClutchStuckClosedLeft = 13,
-    /// Right clutch does not open on command.
-    ClutchStuckClosedRight = 14,
-    /// Left clutch: less pressure than commanded, as with a leak.
-    ClutchLeakLeft = 15,
-    /// Right clutch: less pressure than commanded, as with a leak.
-    ClutchLeakRight = 16,
-    /// Left clutch: no pressure comes.
-    ClutchStuckOpenLeft = 17,
-    /// Right clutch: no pressure comes.
-    ClutchStuckOpenRight = 18,
-    /// Left pressure sensor lost after it was heard.
-    ClutchSensorLeft = 19,
-    /// Right pressure sensor lost after it was heard.
-    ClutchSensorRight = 20,
-}
-
-/// Number of named faults.
-pub const FAULTS: usize = 21;
-
-impl Fault {
-    /// Every fault.
-    pub const ALL: [Self; FAULTS] = [
-        Self::WheelSpeedFrontLeft,
-        Self::WheelSpeedFrontRight,
-        Self::WheelSpeedRearLeft,
-        Self::WheelSpeedRearRight,
-        Self::YawRate,
-        Self::YawRateImplausible,
-        Self::Steering,
-        Self::Acceleration,
-        Self::DriverTorque,
-        Self::Master,
-        Self::SecondChannel,
-        Self::ClutchPressureHighLeft,
-        Self::ClutchPressureHighRight,
-        Self::ClutchStuckClosedLeft,
-        Self::ClutchStuckClosedRight,
-        Self::ClutchLeakLeft,
-        Self::ClutchLeakRight,
-        Self::ClutchStuckOpenLeft,
-        Self::ClutchStuckOpenRight,
-        Self::ClutchSensorLeft,
-        Self::ClutchSensorRight,
-    ];
-
-    /// Faults of the left clutch: pressure high, stuck closed, leak, stuck open, sensor lost.
-    pub const CLUTCH_LEFT: [Self; 5] = [
-        Self::ClutchPressureHighLeft,
-        Self::ClutchStuckClosedLeft,
-        Self::ClutchLeakLeft,
-        Self::ClutchStuckOpenLeft,
-        Self::ClutchSensorLeft,
-    ];
-
-    /// The same of the right one.
-    pub const CLUTCH_RIGHT: [Self; 5] = [
-        Self::ClutchPressureHighRight,
-        Self::ClutchStuckClosedRight,
-        Self::ClutchLeakRight,
-        Self::ClutchStuckOpenRight,
-        Self::ClutchSensorRight,
-    ];
-}
-
-/// A set of faults as bits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct FaultSet(pub u32);
-
-impl FaultSet {
-    /// Adds `fault` if `present`.
-    #[must_use]
-    pub fn with(self, fault: Fault, present: bool) -> Self {
-        if present {
-            Self(self.0 | (1 << fault as u8))
-        } else {
-            self
-        }
-    }
-
-    /// Whether `fault` is in the set.
-    pub fn holds(self, fault: Fault) -> bool {
-        self.0 & (1 << fault as u8) != 0
-    }
-
-    /// The faults by name, in order of their number.
-    pub fn list(self) -> heapless::Vec<Fault, FAULTS> {
-        Fault::ALL
-            .into_iter()
-            .filter(|fault| self.holds(*fault))
-            .collect()
-    }
-}
+use crate::numerics::table::fade_in;
+use crate::quantity::{PerSide, PerWheel, Period, Sensed};
+use crate::signal::{Health, Situation};
+use plausible::{Plausibility, PlausibleState};
+use situation::{SituationState, Situations};
 
 /// What the checks look at.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -158,6 +43,12 @@ pub struct MonitorIn<S> {
     pub pedal: Sensed<S>,
     /// Powertrain torque, Nm.
     pub carrier_torque_nm: Sensed<S>,
+    /// Powertrain torque asked for, Nm.
+    pub carrier_torque_wanted_nm: Sensed<S>,
+    /// Brake pressure, bar.
+    pub brake_bar: Sensed<S>,
+    /// Gear.
+    pub gear: Sensed<S>,
     /// Order to open.
     pub open_now: Sensed<S>,
     /// Speed of the last step, m/s.
@@ -179,15 +70,21 @@ pub struct Verdict<S> {
     pub may_differ: bool,
     /// Confirmed faults.
     pub faults: FaultSet,
+    /// Where the car is, if not driving on a road.
+    pub situation: Situation,
 }
 
 /// Memory of the checks.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct MonitorState {
+pub struct MonitorState<S> {
     /// Yaw rate against wheel speeds.
     pub yaw_rate: Debounce,
+    /// Values against each other.
+    pub plausible: PlausibleState<S>,
+    /// Towing, bench, wash.
+    pub situation: SituationState,
     /// Steps until the wheels count as witnesses again after an order to open.
-    pub silent_steps: u32,
+    pub silent_steps: u16,
 }
 
 /// The stage.
@@ -206,10 +103,41 @@ pub struct Monitor<S> {
     /// Further tolerance of the yaw rate check where a slide is allowed, rad/s: sliding, turning on the spot is no fault.
     pub slide_tolerance_rad_s: S,
     /// Steps after an order to open in which the wheels are no witnesses.
-    pub silent_steps: u32,
+    pub silent_steps: u16,
+    /// Values against each other.
+    pub plausibility: Plausibility<S>,
+    /// Towing, bench, wash.
+    pub situations: Situations<S>,
 }
 
 impl<S: Scalar> Monitor<S> {
+    /// The stage of a calibration; sliding is allowed so far, deg, and from so far altogether.
+    pub fn new(
+        tunables: calibration::Monitor<S>,
+        vehicle: &calibration::Vehicle<S>,
+        slide_allowance_deg: S,
+        slide_full_deg: S,
+        period: Period,
+    ) -> Self {
+        Self {
+            tunables,
+            track_m: vehicle.track_m,
+            wheel_radius_m: vehicle.wheel_radius_m,
+            confirm_steps: period.steps(tunables.confirm_time_s),
+            heal_steps: period.steps(tunables.heal_time_s),
+            // Only where a slide is allowed: elsewhere the check never rests.
+            silent_steps: if slide_allowance_deg > S::ZERO {
+                period.steps(tunables.silent_time_s).min(65_535) as u16
+            } else {
+                0
+            },
+            slide_tolerance_rad_s: tunables.slide_tolerance_rad_s
+                * fade_in(slide_allowance_deg, S::ZERO, slide_full_deg),
+            plausibility: Plausibility::new(&tunables, vehicle, period),
+            situations: Situations::new(&tunables, vehicle, period),
+        }
+    }
+
     /// Whether all three witnesses contradict the yaw rate: front and rear wheel speed differences, and lateral
     /// acceleration over speed. Each alone is wrong in some slide or with some driven wheel; a true yaw rate always has
     /// one on its side.
@@ -240,7 +168,7 @@ impl<S: Scalar> Monitor<S> {
 impl<S: Scalar> Stage<S> for Monitor<S> {
     type In = MonitorIn<S>;
     type Out = Verdict<S>;
-    type State = MonitorState;
+    type State = MonitorState<S>;
 
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
@@ -255,8 +183,12 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             self.confirm_steps,
             self.heal_steps,
         );
+        let doubted = self.plausibility.step(&mut state.plausible, input);
+        let situation = self.situations.step(&mut state.situation, input);
         let wheels = &input.wheel_speed_rad_s;
         let nothing_wrong = !(implausible
+            || doubted.0 != 0
+            || situation != Situation::Road
             || input.second_channel_open
             || input.clutch_faults.0 != 0
             || wheels.front_left.is_lost()
@@ -276,20 +208,20 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
                 capacity_share: S::ONE,
                 may_differ: true,
                 faults: FaultSet::default(),
+                situation,
             };
         }
         let lost = wheels.map(|speed| speed.is_lost());
-        let wheels_lost = [
-            lost.front_left,
-            lost.front_right,
-            lost.rear_left,
-            lost.rear_right,
-        ]
-        .into_iter()
-        .filter(|wheel_lost| *wheel_lost)
-        .count();
+        let gone = |lost: bool, doubt: Fault| usize::from(lost || doubted.holds(doubt));
+        let wheels_lost = gone(lost.front_left, Fault::WheelSpeedFrontLeftImplausible)
+            + gone(lost.front_right, Fault::WheelSpeedFrontRightImplausible)
+            + gone(lost.rear_left, Fault::WheelSpeedRearLeftImplausible)
+            + gone(lost.rear_right, Fault::WheelSpeedRearRightImplausible);
+        // A stuck yaw rate has the name of a contradicted one.
+        let implausible = implausible || doubted.holds(Fault::YawRateImplausible);
         let faults = input
             .clutch_faults
+            .and(doubted)
             .with(Fault::WheelSpeedFrontLeft, lost.front_left)
             .with(Fault::WheelSpeedFrontRight, lost.front_right)
             .with(Fault::WheelSpeedRearLeft, lost.rear_left)
@@ -308,8 +240,10 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             )
             .with(Fault::Master, input.open_now.is_lost())
             .with(Fault::SecondChannel, input.second_channel_open);
-        let open =
-            wheels_lost >= 2 || faults.holds(Fault::Master) || faults.holds(Fault::SecondChannel);
+        let open = wheels_lost >= 2
+            || faults.holds(Fault::Master)
+            || faults.holds(Fault::SecondChannel)
+            || situation != Situation::Road;
         let yaw_unknown = faults.holds(Fault::YawRate) || implausible;
         let reduced = wheels_lost == 1 || yaw_unknown;
         Verdict {
@@ -327,8 +261,12 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             } else {
                 S::ONE
             },
-            may_differ: !(open || reduced || faults.holds(Fault::Steering)),
+            may_differ: !(open
+                || reduced
+                || faults.holds(Fault::Steering)
+                || faults.holds(Fault::SteeringImplausible)),
             faults,
+            situation,
         }
     }
 }

@@ -68,10 +68,10 @@ pub struct SideState<S> {
     pub high: Debounce,
     /// Less than the lower one.
     pub low: Debounce,
-    /// Steps with too much pressure on end since it was found.
-    pub stuck_steps: u32,
     /// Steps any finding stood, since the start.
     pub stood_steps: u32,
+    /// Steps with too much pressure on end since it was found.
+    pub stuck_steps: u16,
     /// Whether the pressure never came at all when the low one was found.
     pub stuck_open: bool,
     /// Whether the sensor was ever heard.
@@ -229,7 +229,7 @@ impl<S: Scalar> PressureWatch<S> {
     }
 
     fn faults(&self, state: &PerSide<SideState<S>>, input: &PressureIn<S>) -> FaultSet {
-        let latched = |side: &SideState<S>| side.stuck_steps >= self.stuck_steps;
+        let latched = |side: &SideState<S>| u32::from(side.stuck_steps) >= self.stuck_steps;
         let names = |set: FaultSet, side: &SideState<S>, lost: bool, names: [Fault; 5]| {
             let [high, closed, leak, open, sensor] = names;
             set.with(high, side.high.confirmed)
