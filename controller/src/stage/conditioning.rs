@@ -389,7 +389,8 @@ mod tests {
                 inputs
             });
         let expected = stage.step(&mut Kept::default(), &good, 0.005);
-        assert_eq!(stage.all_fresh(&good), Some(expected));
+        let before = Kept::AllFresh(good);
+        assert_eq!(stage.all_fresh(&before, &good), Some(expected));
         for signal in INPUT_SIGNALS {
             // Not every car has these.
             let optional = signal.name.starts_with("clutch_pressure");
@@ -406,7 +407,8 @@ mod tests {
                 let mut inputs = good;
                 (signal.write)(&mut inputs, bad);
                 let wanted = optional.then_some(expected);
-                assert_eq!(stage.all_fresh(&inputs), wanted, "{}", signal.name);
+                let found = stage.all_fresh(&before, &inputs);
+                assert_eq!(found, wanted, "{}", signal.name);
             }
         }
     }
