@@ -165,8 +165,8 @@ impl Life {
             && order.value > 0.5
             && order.value <= 1.0;
         if ordered || out.health == Health::Open {
-            // The second channel passes what its 1/65536 N m cannot see; life 1409 once left 3e-40 N m.
-            assert!(both <= 0.001, "{at}: open, {both} N m");
+            // Exactly: life 1409 once left 3e-40 N m, below what the second channel's format can see.
+            assert_eq!(both, 0.0, "{at}: open");
         }
         assert!(
             out.situation == Situation::Road || out.health == Health::Open,

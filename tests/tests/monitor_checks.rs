@@ -13,6 +13,9 @@ use couplet_controller::stage::monitor::{
 };
 use couplet_controller::{Controller, PerWheel, Period, Reading, Sensed};
 
+/// What a case changes in the monitor's input.
+type Change = fn(&mut MonitorIn<f32>);
+
 const PERIOD_S: f32 = 0.005;
 const RADIUS_M: f32 = 0.32;
 const TRACK_M: f32 = 1.58;
@@ -156,7 +159,7 @@ fn one_wheel_apart_from_three_without_a_cause_is_named_taken_away_and_healed() {
 
 #[test]
 fn a_value_that_keeps_every_bit_while_the_others_move_is_stuck() {
-    let cases: [(Fault, fn(&mut MonitorIn<f32>)); 6] = [
+    let cases: [(Fault, Change); 6] = [
         (Fault::WheelSpeedFrontLeftImplausible, |input| {
             input.wheel_speed_rad_s.front_left = Sensed::Fresh(62.0);
         }),
@@ -197,7 +200,7 @@ fn a_value_that_keeps_every_bit_while_the_others_move_is_stuck() {
 #[test]
 fn a_lateral_acceleration_a_steering_and_a_torque_that_contradict_the_car_are_named() {
     let straight = |_: f32, step: usize| rigid(20.0, 0.0, step);
-    let cases: [(Fault, f32, fn(&mut MonitorIn<f32>)); 3] = [
+    let cases: [(Fault, f32, Change); 3] = [
         (Fault::AccelerationImplausible, 0.5, |input| {
             input.lateral_acceleration_m_s2 = Sensed::Fresh(7.0);
         }),

@@ -34,7 +34,7 @@
 /*
  Layout of everything below, a number made from all names, units and their order: hand it to `couplet_init`.
  */
-#define COUPLET_LAYOUT 3047003389
+#define COUPLET_LAYOUT 1299996766
 
 /*
  Number of inputs.
@@ -44,22 +44,22 @@
 /*
  Number of outputs.
  */
-#define COUPLET_OUTPUTS 43
+#define COUPLET_OUTPUTS 46
 
 /*
  Number of findings in the trace.
  */
-#define COUPLET_TRACE 82
+#define COUPLET_TRACE 84
 
 /*
  Layout of the calibration table: belongs into `layout` of a page.
  */
-#define COUPLET_PAGE_LAYOUT 7
+#define COUPLET_PAGE_LAYOUT 8
 
 /*
  Number of tunables: belongs into `entries` of a page.
  */
-#define COUPLET_PAGE_ENTRIES 243
+#define COUPLET_PAGE_ENTRIES 268
 
 /*
  Bytes of a record over key-off.
@@ -243,6 +243,30 @@ typedef struct couplet_page {
    */
   float conditioning_hold_time_s;
   /*
+   A wheel speed that changes faster is not believed: 3000 N m of brake over 1.2 kg m2. Unit rad/s2, 100 to 100000, default 2500.
+   */
+  float conditioning_wheel_speed_rate_rad_s2;
+  /*
+   The same for the yaw rate; tyres make 10 to 20. Unit rad/s2, 5 to 10000, default 40.
+   */
+  float conditioning_yaw_rate_rate_rad_s2;
+  /*
+   The same for both accelerations. Unit m/s3, 50 to 100000, default 600.
+   */
+  float conditioning_acceleration_rate_m_s3;
+  /*
+   The same for the steering-wheel angle; fast hands make 20 to 26, from memory. Unit rad/s, 5 to 1000, default 60.
+   */
+  float conditioning_steering_rate_rad_s;
+  /*
+   The same for both powertrain torques. Unit N m/s, 5000 to 10000000, default 100000.
+   */
+  float conditioning_torque_rate_nm_s;
+  /*
+   The same for the brake pressure. Unit bar/s, 100 to 100000, default 5000.
+   */
+  float conditioning_brake_rate_bar_s;
+  /*
    Yaw rate and the rear wheels' speed difference may differ this much. Unit rad/s, 0.01 to 1, default 0.2.
    */
   float monitor_yaw_rate_tolerance_rad_s;
@@ -270,6 +294,78 @@ typedef struct couplet_page {
    Share of the capacity left when one wheel speed or the yaw rate is lost. Unit -, 0 to 1, default 0.35.
    */
   float monitor_reduced_capacity;
+  /*
+   A wheel this share of the others' speed apart from three that agree, without torque or brake to slip by, is not believed. Unit -, 0.1 to 1, default 0.35.
+   */
+  float monitor_wheel_apart;
+  /*
+   Powertrain torque below which no wheel spins. Unit N m, 20 to 2000, default 150.
+   */
+  float monitor_quiet_torque_nm;
+  /*
+   Brake pressure below which no wheel locks. Unit bar, 0.1 to 20, default 2.
+   */
+  float monitor_quiet_brake_bar;
+  /*
+   Wheel speeds, lateral acceleration and torque must contradict the others this long: a freely rolling tyre catches its speed sooner. Unit s, 0.05 to 5, default 0.5.
+   */
+  float monitor_slip_confirm_s;
+  /*
+   A value that keeps every bit this long while another says that it must move is stuck. Unit s, 0.05 to 5, default 0.2.
+   */
+  float monitor_still_time_s;
+  /*
+   So far the wheels' mean must have moved. Unit rad/s, 0.5 to 50, default 2.5.
+   */
+  float monitor_still_wheel_rad_s;
+  /*
+   So far lateral acceleration over speed must have moved for the yaw rate, and times speed the yaw rate for the acceleration. Unit rad/s, 0.02 to 2, default 0.2.
+   */
+  float monitor_still_yaw_rad_s;
+  /*
+   Lateral acceleration and yaw rate times speed may differ this much while the car hardly turns: a bank of a quarter and a gust. Unit m/s2, 1 to 25, default 5.
+   */
+  float monitor_lateral_tolerance_m_s2;
+  /*
+   Steering-wheel angle from which a car above 10 m/s must turn. Unit rad, 0.2 to 10, default 0.8.
+   */
+  float monitor_steering_tolerance_rad;
+  /*
+   So long it may not: on ice a car pushes straight on, but not for long. Unit s, 0.1 to 20, default 2.
+   */
+  float monitor_steering_confirm_s;
+  /*
+   The powertrain may give this much more than it was asked for. Unit N m, 100 to 10000, default 800.
+   */
+  float monitor_torque_tolerance_nm;
+  /*
+   One axle turns faster than this while the other stands, without torque or brake: towed on an axle, or a brake tester. Unit m/s, 0.5 to 10, default 1.2.
+   */
+  float monitor_lifted_speed_m_s;
+  /*
+   For so long, and so long in neutral at walking pace: a car wash, or pushed. Unit s, 0.1 to 10, default 1.
+   */
+  float monitor_lifted_confirm_s;
+  /*
+   Front wheels this fast under power while the rear ones stand: a roller bench or a jack, or a launch that will not come. Unit m/s, 3 to 30, default 6.
+   */
+  float monitor_bench_speed_m_s;
+  /*
+   For so long. Unit s, 0.5 to 20, default 3.
+   */
+  float monitor_bench_confirm_s;
+  /*
+   Walking pace of a car wash. Unit m/s, 0.5 to 10, default 3.
+   */
+  float monitor_wash_speed_m_s;
+  /*
+   So long after towing, bench or wash ended the axle closes again, from nothing and no faster than the rate bound. Unit s, 0.05 to 10, default 0.2.
+   */
+  float monitor_situation_heal_s;
+  /*
+   Powertrain torque the car is asked to keep below while a clutch does not open: power makes it drift half as far again. Unit N m, 0 to 5000, default 400.
+   */
+  float monitor_help_torque_nm;
   /*
    Measured and commanded pressure may differ this much ... Unit bar, 0.5 to 20, default 2.5.
    */
@@ -630,6 +726,10 @@ typedef struct couplet_page {
    Rear torque per front spin beyond the start. Unit N m s/m, 0 to 20000, default 6000.
    */
   float traction_front_slip_gain_nm_s_m;
+  /*
+   Above this speed that gain falls with speed: a tyre's speed of slip per torque grows with it, and the loop must not swing. Unit m/s, 1 to 60, default 12.
+   */
+  float traction_front_slip_gain_speed_m_s;
   /*
    Moving off, time constant with which that call is given up: wheel speeds are silent at crawl. Unit s, 0 to 5, default 1.
    */
@@ -1463,6 +1563,18 @@ typedef struct couplet_outputs {
    Confirmed faults, bits 16 to 31. Unit -, 0 to 65535.
    */
   uint32_t faults_high;
+  /*
+   Share of the capacity that health leaves. Unit -, 0 to 1.
+   */
+  float health_share;
+  /*
+   Whether health lets left and right differ: 0 both alike, 1 may differ. Unit -, 0 to 1.
+   */
+  uint32_t may_differ;
+  /*
+   Where the car is: 0 on a road, 1 towed with the front axle raised, 2 on a bench or jack or with the rear axle raised, 3 pushed or in a wash; but for 0 the clutches stay open. Unit -, 0 to 3.
+   */
+  uint32_t situation;
   /*
    Phase of driving as the law reads it. Unit -, 0 to 7.
    */

@@ -176,7 +176,8 @@ impl Guardian {
         // With every grant its fixed-point form, which the next step's rise starts from.
         let grant =
             |(request, sound): (f32, bool), exact: I16F16, limit: I16F16, excess: I16F16| {
-                if state.opened {
+                // Nothing is nothing: a request below the format's smallest step is not within its slack of an order to open.
+                if state.opened || limit == I16F16::ZERO {
                     (0.0, I16F16::ZERO)
                 } else if excess <= FORMAT_SLACK {
                     // Not a number, infinite or negative gives zero; so does a zero of either sign.
