@@ -176,16 +176,13 @@ impl Guardian {
         // With every grant its fixed-point form, which the next step's rise starts from.
         let grant =
             |(request, sound): (f32, bool), exact: I16F16, limit: I16F16, excess: I16F16| {
-                // Nothing is nothing: a request below the format's smallest step is not within its slack of an order to open.
-                if state.opened || limit == I16F16::ZERO {
+                // Nothing is nothing: a request below the format's smallest step is not within its slack of an order to open. What is no
+                // number, infinite or negative gives nothing either.
+                if state.opened || limit == I16F16::ZERO || !sound {
                     (0.0, I16F16::ZERO)
                 } else if excess <= FORMAT_SLACK {
-                    // Not a number, infinite or negative gives zero; so does a zero of either sign.
-                    if sound {
-                        (request + 0.0, exact)
-                    } else {
-                        (0.0, I16F16::ZERO)
-                    }
+                    // Zero of either sign is zero.
+                    (request + 0.0, exact)
                 } else {
                     let granted = capacity_f32(limit, request);
                     (granted, torque(granted))

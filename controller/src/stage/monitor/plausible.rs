@@ -327,7 +327,14 @@ impl<S: Scalar> Plausibility<S> {
             right: counted(kept.right, watch.steps.right),
         };
         let longest = watch.steps.left.max(watch.steps.right);
-        let (witness, tolerance) = self.witness(watch.pair, input);
+        // Without a whole witness nothing is judged, and what was seen before does not count: a lost wheel moves no mean.
+        let Some((witness, tolerance)) = self.witness(watch.pair, input) else {
+            *watch = Watch {
+                pair: (watch.pair + 1) & 3,
+                ..Watch::default()
+            };
+            return false;
+        };
         if longest == 1 {
             watch.witness = witness;
         }
@@ -360,25 +367,34 @@ impl<S: Scalar> Plausibility<S> {
         found
     }
 
-    /// What another signal says of the pair, and by how much it must have moved.
-    fn witness(&self, pair: u8, input: &MonitorIn<S>) -> (S, S) {
+    /// What another signal says of the pair, and by how much it must have moved; nothing where it is not all there.
+    fn witness(&self, pair: u8, input: &MonitorIn<S>) -> Option<(S, S)> {
         let tune = &self.tunables;
+        let fresh = |value: Sensed<S>| match value {
+            Sensed::Fresh(value) => Some(value),
+            Sensed::Held { .. } | Sensed::Lost => None,
+        };
         match pair {
             0 | 1 => {
-                let sum = input.wheel_speed_rad_s.map(|wheel| wheel.or(S::ZERO)).sum();
-                (sum * S::HALF * S::HALF, tune.still_wheel_rad_s)
+                let (front, rear) = (
+                    input.wheel_speed_rad_s.front(),
+                    input.wheel_speed_rad_s.rear(),
+                );
+                let sum = (fresh(front.left)? + fresh(front.right)?)
+                    + (fresh(rear.left)? + fresh(rear.right)?);
+                Some((sum * S::HALF * S::HALF, tune.still_wheel_rad_s))
             }
-            2 => (
-                input
-                    .lateral_acceleration_m_s2
-                    .or(S::ZERO)
-                    .over(input.speed_m_s, S::ZERO),
-                tune.still_yaw_rad_s,
-            ),
-            _ => (
-                input.yaw_rate_rad_s.or(S::ZERO) * input.speed_m_s,
-                tune.still_yaw_rad_s * input.speed_m_s.magnitude(),
-            ),
+            2 => {
+                let lateral = fresh(input.lateral_acceleration_m_s2)?;
+                Some((lateral.over(input.speed_m_s, S::ZERO), tune.still_yaw_rad_s))
+            }
+            _ => {
+                let yaw_rate = fresh(input.yaw_rate_rad_s)?;
+                Some((
+                    yaw_rate * input.speed_m_s,
+                    tune.still_yaw_rad_s * input.speed_m_s.magnitude(),
+                ))
+            }
         }
     }
 }
