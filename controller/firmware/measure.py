@@ -138,7 +138,8 @@ def stack_bound(program):
             frames[function] += count * (8 if span.group(1) == "d" else 4)
         elif kind.startswith("sub") and re.match(r"sp(, sp)?, #", rest):
             frames[function] += int(re.search(r"#(\d+)", rest).group(1))
-        callee = re.search(r"<(.*?)(?:\+0x[0-9a-f]+)?>", rest)
+        # A call goes to a function's start; constants among the code, read as instructions, may look like a jump into the middle of one.
+        callee = re.search(r"<([^<>+]+)>$", rest)
         if callee and kind.startswith("b") and callee.group(1) != function:
             calls[function].add(callee.group(1))
     deepest = {}

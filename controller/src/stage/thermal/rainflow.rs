@@ -3,8 +3,9 @@
 //! In: whole numbers, one after the other (torque, pressure or temperature in any fixed unit). Out: cycles, each with range, mean and
 //! weight of a half or a whole. Rainflow after ASTM E1049, 5.4.4: of the last three turning points the earlier range is a cycle
 //! once the later one is as large; with the first point in it, it counts half. What is left at the end counts half.
-//! At most `N` turning points wait. Should that not suffice, the oldest range counts whole and its first point is dropped: too much
-//! is counted, never too little. A course of `k` different levels never has more than `2 k` points waiting.
+//! At most `N` turning points wait. Should that not suffice, the smallest range, which is the last, counts whole at once, and the course is
+//! taken to have come back as far as its earlier turning point: too much is counted, never too little. A course of `k` different
+//! levels never has more than `2 k` points waiting.
 //! Limits: no memory of the order of cycles; a course of one value has none.
 
 /// A counted cycle.
@@ -115,10 +116,9 @@ impl<const N: usize> Rainflow<N> {
     }
 
     fn turn(&mut self, point: i32, count: &mut impl FnMut(Cycle)) {
+        self.make_room(point, count);
         if !self.push(point) {
-            self.drop_first(2, count);
-            // There is room now, unless N is 0: then nothing can be counted.
-            let _ = self.push(point);
+            return;
         }
         while let [.., first, second, third] = self.waiting_points() {
             let (first, second, third) = (*first, *second, *third);
@@ -131,6 +131,33 @@ impl<const N: usize> Rainflow<N> {
                 count(cycle(first, second, 2));
                 self.truncate(self.waits.saturating_sub(3));
                 let _ = self.push(third);
+            }
+        }
+    }
+
+    /// Takes away what stands in the way of a point: the last one, where this lies beyond it because a range between was counted at
+    /// once; two, where memory is full and this closes their range; none, where it is full and the new range is the smallest: then
+    /// that counts whole, and the point finds no room.
+    fn make_room(&mut self, point: i32, count: &mut impl FnMut(Cycle)) {
+        let full = usize::from(self.waits) >= N;
+        let [.., before, last] = self.waiting_points() else {
+            if full && let [last] = self.waiting_points() {
+                count(cycle(*last, point, 2));
+            }
+            return;
+        };
+        let (before, last) = (*before, *last);
+        if (point > last) == (last > before) {
+            self.truncate(self.waits.saturating_sub(1));
+        } else if full && point.abs_diff(last) < last.abs_diff(before) {
+            count(cycle(last, point, 2));
+        } else if full {
+            // Of two points the first is the course's own: its range is half a cycle, and the second begins the course.
+            if self.waits == 2 {
+                self.drop_first(1, count);
+            } else {
+                count(cycle(before, last, 2));
+                self.truncate(self.waits.saturating_sub(2));
             }
         }
     }
