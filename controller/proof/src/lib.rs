@@ -300,8 +300,11 @@ pub fn fault_memory_cycle(memory: &mut FaultMemory, only: Option<stage::monitor:
 #[unsafe(no_mangle)]
 pub fn fault_memory_read(memory: &FaultMemory, mask: u8) -> (usize, usize) {
     let found = memory.matching(mask);
-    let framed = found.iter().filter(|fault| memory.frame(**fault).is_some());
-    (framed.count(), memory.frames().len())
+    let framed = found
+        .iter()
+        .filter(|fault| memory.frame(**fault).is_some())
+        .fold(0_usize, |count, _| count.wrapping_add(1));
+    (framed, memory.frames().len())
 }
 
 // SAFETY: as above.

@@ -101,10 +101,14 @@ impl FaultMemory {
 
     /// Faults whose status has any bit of a mask, in order of their number.
     pub fn matching(&self, mask: u8) -> heapless::Vec<Fault, FAULTS> {
-        Fault::ALL
-            .into_iter()
-            .filter(|fault| self.code(*fault).status.0 & mask != 0)
-            .collect()
+        let mut found = heapless::Vec::new();
+        for fault in Fault::ALL {
+            if self.code(fault).status.0 & mask != 0 {
+                // There is room for every fault.
+                let _ = found.push(fault);
+            }
+        }
+        found
     }
 
     /// The frame of a fault, if it is kept.
@@ -144,7 +148,7 @@ impl FaultMemory {
         self.quiet_steps = 0;
         self.tested = u32::MAX;
         for fault in Fault::ALL {
-            if begun & (1 << fault as u8) == 0 {
+            if begun & (1_u32.wrapping_shl(fault as u32)) == 0 {
                 continue;
             }
             let Some(code) = self.codes.get_mut(usize::from(fault as u8)) else {
@@ -175,7 +179,7 @@ impl FaultMemory {
 
     fn passed(&mut self) {
         for fault in Fault::ALL {
-            let bit = 1 << fault as u8;
+            let bit = 1_u32.wrapping_shl(fault as u32);
             if self.tested & bit == 0 || self.present & bit != 0 {
                 continue;
             }
@@ -243,8 +247,15 @@ impl FaultMemory {
             if let Some(code) = self.codes.get_mut(usize::from(fault as u8)) {
                 *code = Code::default();
             }
-            self.present &= !(1 << fault as u8);
-            self.frames.retain(|frame| frame.fault != fault as u8);
+            self.present &= !(1_u32.wrapping_shl(fault as u32));
+            // One frame a fault at most.
+            let own = self
+                .frames
+                .iter()
+                .position(|frame| frame.fault == fault as u8);
+            if let Some(own) = own {
+                self.frames.remove(own);
+            }
         }
         self.quiet_steps = 0;
         self.tested = u32::MAX;
@@ -368,7 +379,7 @@ fn testable(inputs: &Inputs) -> u32 {
         let mut set = 0;
         let mut rest = faults;
         while let [first, others @ ..] = rest {
-            set |= 1 << *first as u8;
+            set |= 1_u32.wrapping_shl(*first as u32);
             rest = others;
         }
         set

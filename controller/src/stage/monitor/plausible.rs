@@ -231,7 +231,7 @@ impl<S: Scalar> Plausibility<S> {
             return false;
         }
         let mut found = None;
-        for (place, (own, beside, near, far)) in (1_u8..).zip(cases) {
+        for (place, (own, beside, near, far)) in (1..=4_u8).zip(cases) {
             let mean = (beside + (near + far)) * S::of(1.0 / 3.0);
             let bound = mean.magnitude() * tune.wheel_apart;
             let agree = |other: S| (other - mean).magnitude() < bound * S::HALF;
@@ -288,7 +288,7 @@ impl<S: Scalar> Plausibility<S> {
                 watch.anchor = bits;
                 watch.healing = 1;
             } else {
-                watch.pair = (watch.pair + 1) & 3;
+                watch.pair = watch.pair.wrapping_add(1) & 3;
                 watch.healing = 0;
                 watch.steps = PerSide::default();
             }
@@ -330,7 +330,7 @@ impl<S: Scalar> Plausibility<S> {
         // Without a whole witness nothing is judged, and what was seen before does not count: a lost wheel moves no mean.
         let Some((witness, tolerance)) = self.witness(watch.pair, input) else {
             *watch = Watch {
-                pair: (watch.pair + 1) & 3,
+                pair: watch.pair.wrapping_add(1) & 3,
                 ..Watch::default()
             };
             return false;
@@ -360,7 +360,7 @@ impl<S: Scalar> Plausibility<S> {
         let found = watch.is_stuck();
         if !found && longest >= self.still_steps.saturating_mul(PATIENCE) {
             *watch = Watch {
-                pair: (watch.pair + 1) & 3,
+                pair: watch.pair.wrapping_add(1) & 3,
                 ..Watch::default()
             };
         }
