@@ -1,7 +1,7 @@
 //! Admission of inputs: every value becomes fresh, held or lost.
 //!
 //! A reading is good when its sender vouches for it, it is young enough, finite, inside its believable range and no further from the
-//! last one than the signal can change ([`message`]). A good
+//! last one than the signal can change (`message`). A good
 //! reading is fresh; without one the last good value is held for a time, then it is lost. Nothing that is not finite
 //! passes. In: [`Inputs`]. Out: [`Conditioned`].
 

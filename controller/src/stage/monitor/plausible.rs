@@ -29,7 +29,7 @@ pub struct PlausibleState<S> {
     pub steering: Debounce,
     /// Powertrain torque.
     pub torque: Debounce,
-    /// Which wheel is apart: 0 none, else its place in [`WHEELS`] and one.
+    /// Which wheel is apart: 0 none, else its place in `WHEELS` and one.
     pub suspect: u8,
 }
 
