@@ -23,6 +23,7 @@ pub const TARGETS: &[Target] = &[
     ("table", table),
     ("frames", frames),
     ("bus_log", bus_log),
+    ("foreign_bus", foreign_bus),
 ];
 
 /// Most control steps of one try.
@@ -306,5 +307,54 @@ pub fn bus_log(data: &[u8]) {
                 return;
             }
         }
+    }
+}
+
+/// A database of another bus, and behind the first zero byte a log of its frames; without one, a log made of the first message.
+pub fn foreign_bus(data: &[u8]) {
+    use couplet_network::foreign;
+    let end = data.iter().position(|byte| *byte == 0);
+    let (text, log) = data.split_at(end.unwrap_or(data.len()));
+    let database = match foreign::read(text) {
+        Ok(database) => database,
+        Err(error) => {
+            assert!(error.line >= 1 && error.column >= 1 && !error.allowed.is_empty());
+            return;
+        }
+    };
+    for message in &database.messages {
+        assert!(message.signals.iter().all(|one| one.fits(message.length)));
+        let bytes = vec![0xa5; message.length];
+        for said in message.said(&bytes) {
+            assert!(said != foreign::Said::Short, "a whole frame is too short");
+        }
+    }
+    let own = database.messages.first().map(|message| {
+        let id = message.id;
+        let id = if message.extended {
+            format!("{id:08x}")
+        } else {
+            format!("{id:03x}")
+        };
+        let data = "5a".repeat(message.length);
+        let data = if data.is_empty() { "-" } else { &data };
+        let (first, length) = (foreign::recording::FIRST, message.length);
+        format!("{first}\ntime_us id length data\n0 {id} {length} {data}\nend 1\n")
+    });
+    let log = match (log.split_first(), own) {
+        (Some((_, log)), _) => log.to_vec(),
+        (None, Some(own)) => own.into_bytes(),
+        (None, None) => return,
+    };
+    match foreign::decoded(Cursor::new(log), &database, 1 << 20) {
+        Ok(found) => {
+            let groups = &found.recording.groups;
+            let values: usize = groups
+                .iter()
+                .map(|group| group.time_s.len() * (1 + group.signals.len()))
+                .sum();
+            assert!(values <= 1 << 17, "{values} values in a mebibyte");
+        }
+        Err(error) => assert!(error.line >= 1 && error.column >= 1),
     }
 }

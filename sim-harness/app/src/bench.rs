@@ -214,6 +214,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
         Some(Command::Correlate {
             logs,
             map,
+            dbc,
             vehicle,
             friction,
             hold_speed,
@@ -221,6 +222,7 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             out: &command_line.out,
             logs,
             map,
+            dbc: dbc.as_deref(),
             vehicle: vehicle.as_deref(),
             friction: *friction,
             hold_speed: *hold_speed,

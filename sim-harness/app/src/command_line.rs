@@ -182,12 +182,15 @@ pub enum Command {
     /// Step the law over recordings in open loop: what it would have done, how that differs from what was recorded, from other settings
     /// and laws, and from an earlier replay. Written: NAME-replay.mf4 for each recording, replay.csv. Status 1 if --allowed is missed.
     Replay {
-        /// Recordings (.mf4, .mdf, .csv, .txt of the bus), and folders of them.
+        /// Recordings (.mf4, .mdf, .csv, .txt of the bus, .log of another bus), and folders of them.
         #[arg(required = true)]
         logs: Vec<PathBuf>,
         /// Mapping: which channel tells the law what; a log of the bus needs none.
         #[arg(long, value_name = "FILE")]
         map: Option<PathBuf>,
+        /// CAN database of the frames of a .log or .txt; its signals are channels `Message.Signal` of the mapping.
+        #[arg(long, value_name = "FILE")]
+        dbc: Option<PathBuf>,
         /// Print a mapping proposed by names, units and physics, with its reasons, and replay nothing.
         #[arg(long)]
         suggest: bool,
@@ -219,12 +222,15 @@ pub enum Command {
     /// Drive the plant with the recorded steering, pedal and brake and compare, in the spirit of ISO 19364 and 19365: corridors,
     /// figures, a page.
     Correlate {
-        /// Recordings (.mf4, .mdf, .csv) of one car on one surface, and folders of them.
+        /// Recordings (.mf4, .mdf, .csv, .log with --dbc) of one car on one surface, and folders of them.
         #[arg(required = true)]
         logs: Vec<PathBuf>,
         /// Mapping, as for replay; [recorded.current_left] and [recorded.current_right] are the currents of the clutches.
         #[arg(long, value_name = "FILE")]
         map: PathBuf,
+        /// CAN database of the frames of a .log or .txt.
+        #[arg(long, value_name = "FILE")]
+        dbc: Option<PathBuf>,
         /// Vehicle file, or the name of an embedded demo vehicle; default: ptarmigan.
         #[arg(long, value_name = "FILE")]
         vehicle: Option<PathBuf>,

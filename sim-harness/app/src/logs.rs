@@ -1,11 +1,12 @@
 //! Recordings of any form that can be read, by the ending of their names.
 
 use std::fs::File;
-use std::io::BufReader;
+use std::io::{BufReader, Read};
 use std::path::{Path, PathBuf};
 
 use couplet_controller::Period;
 use couplet_exchange::{csv, mdf};
+use couplet_network::foreign::{self, Database};
 use couplet_network::{LogError, Replay};
 use couplet_sim::record::recording::Recording;
 use couplet_sim::replay::drive::{exact_mapping, law_group};
@@ -14,7 +15,9 @@ use couplet_sim::replay::mapping::Mapping;
 use crate::failure::Refusal;
 
 /// Endings that are read.
-const ENDINGS: &str = ".mf4 or .mdf (ASAM MDF 4), .csv (header `time [s],name [unit]`), .txt (log of the bus by couplet drive --bus)";
+const ENDINGS: &str = ".mf4 or .mdf (ASAM MDF 4), .csv (header `time [s],name [unit]`), .txt (log of the bus by couplet drive --bus), .log or .txt with --dbc FILE (frames of another bus)";
+/// Largest database that is read, bytes.
+const LARGEST_DATABASE: u64 = 64 << 20;
 
 /// A recording and what was left out of it.
 pub struct Log {
@@ -30,11 +33,50 @@ pub struct Log {
     pub own: Option<Mapping>,
 }
 
-/// Opens a recording.
+/// A database of a bus that is not this project's, with the name it goes by.
+pub struct Foreign {
+    database: Database,
+    file: String,
+}
+
+/// Reads a database of a bus.
+///
+/// # Errors
+/// The first thing wrong with it, with line and column.
+pub fn foreign(path: &Path) -> Result<Foreign, Vec<Refusal>> {
+    let file = path.display().to_string();
+    let refused = |line, column, what, allowed: String| {
+        vec![Refusal {
+            file: file.clone(),
+            line,
+            column,
+            what,
+            allowed,
+            advice: "correct the database at this place".into(),
+        }]
+    };
+    let largest = format!("a CAN database of up to {LARGEST_DATABASE} bytes");
+    let mut bytes = Vec::new();
+    let read = File::open(path).and_then(|from| {
+        let mut from = from.take(LARGEST_DATABASE + 1);
+        from.read_to_end(&mut bytes)
+    });
+    if let Err(error) = read {
+        return Err(refused(1, 1, error.to_string(), largest));
+    }
+    if bytes.len() as u64 > LARGEST_DATABASE {
+        return Err(refused(1, 1, "it is larger".into(), largest));
+    }
+    let database = foreign::read(&bytes)
+        .map_err(|wrong| refused(wrong.line, wrong.column, wrong.what, wrong.allowed))?;
+    Ok(Foreign { database, file })
+}
+
+/// Opens a recording; frames of another bus need their database.
 ///
 /// # Errors
 /// What is wrong and where: byte of an MDF file, line and column of a text.
-pub fn open(path: &Path) -> Result<Log, Vec<Refusal>> {
+pub fn open(path: &Path, foreign: Option<&Foreign>) -> Result<Log, Vec<Refusal>> {
     let file = path.display().to_string();
     let refused = |line: usize, column: usize, what: String| {
         vec![Refusal {
@@ -64,6 +106,28 @@ pub fn open(path: &Path) -> Result<Log, Vec<Refusal>> {
             let read = csv::read(source, mdf::Limits::default().values_bytes)
                 .map_err(|wrong| refused(wrong.line, wrong.column, wrong.to_string()))?;
             (read, Vec::new())
+        }
+        "txt" | "log" if let Some(foreign) = foreign => {
+            let most = mdf::Limits::default().values_bytes;
+            let found = foreign::decoded(source, &foreign.database, most)
+                .map_err(|wrong| refused(wrong.line, wrong.column, wrong.what))?;
+            let left_out = foreign.database.left_out.iter();
+            let mut notes: Vec<String> = left_out
+                .map(|one| {
+                    let (line, column, what) = (one.line, one.column, &one.what);
+                    format!("{}:{line}:{column}: left out: {what}", foreign.file)
+                })
+                .collect();
+            notes.extend(found.notes.iter().map(|note| format!("{file}: {note}")));
+            (found.recording, notes)
+        }
+        "log" => {
+            let what = "frames of another bus need its database".to_owned();
+            let mut refusals = refused(1, 1, what);
+            for refusal in &mut refusals {
+                refusal.advice = "name it with --dbc FILE".into();
+            }
+            return Err(refusals);
         }
         "txt" => {
             let wrong = |error: LogError| refused(error.line, error.column, error.what);
@@ -121,7 +185,7 @@ pub fn files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Vec<Refusal>> {
             let mut inside: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
             inside.retain(|path| {
                 let ending = path.extension().unwrap_or_default().to_string_lossy();
-                ["mf4", "mdf", "csv", "txt"].contains(&ending.to_ascii_lowercase().as_str())
+                ["mf4", "mdf", "csv", "txt", "log"].contains(&ending.to_ascii_lowercase().as_str())
             });
             inside.sort();
             inside

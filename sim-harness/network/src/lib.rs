@@ -4,6 +4,7 @@
 //! `socket` over a CAN interface of Linux (feature `socket`). [`relay`] puts the bus between car and law of a simulated
 //! drive; [`replay`] turns a log back into what the law was told, bit for bit. [`database`] describes every frame for other
 //! programs, [`calibration`] the memory of page, outputs and trace; [`sample`] makes frames to hold other programs against.
+//! [`foreign`] reads frames of a car with a database of its own.
 //!
 //! # Caution
 //! A simulation of an invented car. Identifiers and periods are invented; nothing here is for use on the road.
@@ -11,6 +12,8 @@
 
 pub mod calibration;
 pub mod database;
+pub mod foreign;
+mod lines;
 pub mod relay;
 pub mod replay;
 pub mod sample;

@@ -20,7 +20,7 @@
 //! none and is refused. Lines that begin with `#` are remarks. Reading keeps one line in memory at a time.
 
 use std::fmt;
-use std::io::{self, BufRead, Read, Write};
+use std::io::{self, BufRead, Write};
 
 use couplet_bus::frame::HIGHEST_ID;
 use couplet_bus::{Frame, Transport};
@@ -30,12 +30,13 @@ use couplet_controller::calibration::page::LAYOUT;
 use couplet_controller::quantity::Period;
 use crc::{CRC_32_ISO_HDLC, Crc};
 
+pub use crate::lines::LogError;
+use crate::lines::{Columns, Lines, digits};
+
 /// First line.
-const FIRST: &str = "couplet-bus 1";
+pub(crate) const FIRST: &str = "couplet-bus 1";
 /// Names of the columns.
-const COLUMNS: &str = "time_us id length data";
-/// Longest line, bytes.
-const LONGEST_LINE: u64 = 256;
+pub(crate) const COLUMNS: &str = "time_us id length data";
 /// Longest silence between two frames, microseconds: a minute. Longer ones would make a replay of hostile logs endless.
 pub const LONGEST_GAP_US: u64 = 60_000_000;
 
@@ -164,39 +165,10 @@ impl<W: Write> Transport for LogWriter<W> {
     }
 }
 
-/// What is wrong with a log, and where.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LogError {
-    /// Line, from 1.
-    pub line: usize,
-    /// Column, from 1.
-    pub column: usize,
-    /// What is wrong.
-    pub what: String,
-    /// What is allowed.
-    pub allowed: String,
-}
-
-impl fmt::Display for LogError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self {
-            line,
-            column,
-            what,
-            allowed,
-        } = self;
-        write!(f, "{line}:{column}: {what}; allowed: {allowed}")
-    }
-}
-
-impl std::error::Error for LogError {}
-
 /// Reads a log, line by line.
 #[derive(Debug)]
 pub struct LogReader<R: BufRead> {
-    from: R,
-    line: usize,
-    text: String,
+    lines: Lines<R>,
     head: Head,
     before_us: u64,
     frames: u64,
@@ -210,9 +182,7 @@ impl<R: BufRead> LogReader<R> {
     /// The first thing wrong.
     pub fn open(from: R) -> Result<Self, LogError> {
         let mut reader = Self {
-            from,
-            line: 0,
-            text: String::new(),
+            lines: Lines::of(from),
             head: Head {
                 name: String::new(),
                 period: Period::default(),
@@ -225,7 +195,7 @@ impl<R: BufRead> LogReader<R> {
             frames: 0,
             ended: false,
         };
-        reader.must_be(FIRST)?;
+        reader.lines.must_be(FIRST)?;
         reader.head.name = reader.value("name")?;
         let us = reader.value("period_us")?;
         let period = us.parse().ok().and_then(Period::from_microseconds);
@@ -245,7 +215,7 @@ impl<R: BufRead> LogReader<R> {
         reader.head.start_degc = reader.number("start_degc", degc)?;
         reader.head.layout = reader.number("layout", |text| text.parse().ok())?;
         reader.head.page = reader.number("page", |text| u32::from_str_radix(text, 16).ok())?;
-        reader.must_be(COLUMNS)?;
+        reader.lines.must_be(COLUMNS)?;
         Ok(reader)
     }
 
@@ -256,7 +226,7 @@ impl<R: BufRead> LogReader<R> {
 
     /// Line read last, from 1.
     pub fn line(&self) -> usize {
-        self.line
+        self.lines.line
     }
 
     /// The next frame with its time, microseconds; none after the last.
@@ -273,19 +243,20 @@ impl<R: BufRead> LogReader<R> {
     }
 
     fn frame(&mut self) -> Result<Option<(u64, Frame)>, LogError> {
-        self.next_line("a frame, or `end` and the number of frames")?;
-        if let Some(count) = self.text.strip_prefix("end ") {
+        self.lines
+            .next_line("a frame, or `end` and the number of frames")?;
+        if let Some(count) = self.lines.text.strip_prefix("end ") {
             if count.parse() != Ok(self.frames) {
                 let what = format!("`end {count}` after {} frames", self.frames);
                 return Err(self.wrong(5, what, "the number of frames".into()));
             }
-            return match self.read_line()? {
+            return match self.lines.read_line()? {
                 false => Ok(None),
                 true => Err(self.wrong(1, "a line after the end".into(), "nothing".into())),
             };
         }
         let mut columns = Columns {
-            text: &self.text,
+            text: &self.lines.text,
             at: 0,
         };
         let mut column = |name: &str, allowed: &str| {
@@ -348,73 +319,15 @@ impl<R: BufRead> LogReader<R> {
         }
     }
 
-    /// Reads a line that is no remark; its text without the end of line.
-    fn next_line(&mut self, wanted: &str) -> Result<(), LogError> {
-        loop {
-            if !self.read_line()? {
-                let what = "the log ends here".to_owned();
-                return Err(self.wrong(1, what, wanted.to_owned()));
-            }
-            if !self.text.starts_with('#') {
-                return Ok(());
-            }
-        }
-    }
-
-    /// Reads a line; says whether there was one.
-    fn read_line(&mut self) -> Result<bool, LogError> {
-        self.line += 1;
-        self.text.clear();
-        let mut bytes = Vec::new();
-        let read = self
-            .from
-            .by_ref()
-            .take(LONGEST_LINE + 1)
-            .read_until(b'\n', &mut bytes);
-        if let Err(error) = read {
-            return Err(self.wrong(1, error.to_string(), "a file that can be read".into()));
-        }
-        if bytes.is_empty() {
-            return Ok(false);
-        }
-        let at = bytes.len();
-        if bytes.pop() != Some(b'\n') {
-            let what = if at as u64 > LONGEST_LINE {
-                format!("a line of more than {LONGEST_LINE} bytes")
-            } else {
-                "the log ends within a line".to_owned()
-            };
-            return Err(self.wrong(at, what, "whole lines".into()));
-        }
-        match String::from_utf8(bytes) {
-            Ok(text) => self.text = text.trim_end_matches('\r').to_owned(),
-            Err(error) => {
-                let at = error.utf8_error().valid_up_to() + 1;
-                return Err(self.wrong(at, "not text".into(), "UTF-8".into()));
-            }
-        }
-        Ok(true)
-    }
-
-    fn must_be(&mut self, wanted: &str) -> Result<(), LogError> {
-        let allowed = format!("the line `{wanted}`");
-        self.next_line(&allowed)?;
-        if self.text == wanted {
-            return Ok(());
-        }
-        let what = format!("`{}`", self.text.escape_debug());
-        Err(self.wrong(1, what, allowed))
-    }
-
     fn value(&mut self, key: &str) -> Result<String, LogError> {
         let allowed = format!("`{key}`, a space and its value");
-        self.next_line(&allowed)?;
-        let value = self.text.strip_prefix(key);
+        self.lines.next_line(&allowed)?;
+        let value = self.lines.text.strip_prefix(key);
         let value = value.and_then(|value| value.strip_prefix(' '));
         match value {
             Some(value) if !value.is_empty() => Ok(value.to_owned()),
             _ => {
-                let what = format!("`{}`", self.text.escape_debug());
+                let what = format!("`{}`", self.lines.text.escape_debug());
                 Err(self.wrong(1, what, allowed))
             }
         }
@@ -434,34 +347,6 @@ impl<R: BufRead> LogReader<R> {
     }
 
     fn wrong(&self, column: usize, what: String, allowed: String) -> LogError {
-        LogError {
-            line: self.line,
-            column,
-            what,
-            allowed,
-        }
-    }
-}
-
-/// Digits only: `parse` would take a sign as well.
-fn digits(text: &str, radix: u32) -> Option<u64> {
-    let only = !text.is_empty() && text.chars().all(|c| c.is_digit(radix));
-    only.then(|| u64::from_str_radix(text, radix).ok())
-        .flatten()
-}
-
-/// Words of a line with their places.
-struct Columns<'a> {
-    text: &'a str,
-    at: usize,
-}
-
-impl<'a> Columns<'a> {
-    fn next(&mut self) -> (usize, &'a str) {
-        let rest = self.text.get(self.at..).unwrap_or_default();
-        let word = rest.split(' ').next().unwrap_or_default();
-        let at = self.at.min(self.text.len());
-        self.at += word.len() + 1;
-        (at, word)
+        self.lines.wrong(column, what, allowed)
     }
 }

@@ -17,7 +17,7 @@ use couplet_sim::replay::told::{commanded, steps, told};
 use crate::bench::keep;
 use crate::failure::{Failure, Refusal};
 use crate::files::Source;
-use crate::logs::{self, Log};
+use crate::logs::{self, Foreign, Log};
 use crate::output::number::significant;
 use crate::output::text::aligned;
 use crate::output::{CAUTIONS, make_place, write_page};
@@ -36,6 +36,8 @@ pub struct Question<'a> {
     pub logs: &'a [PathBuf],
     /// Mapping file.
     pub map: &'a Path,
+    /// Database of another bus.
+    pub dbc: Option<&'a Path>,
     /// Vehicle file.
     pub vehicle: Option<&'a Path>,
     /// Friction of the road.
@@ -52,6 +54,7 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
     let mut found = Vec::new();
     let map = keep(mapping_source(question.map), &mut found);
     let vehicle = keep(vehicle_of(question.vehicle), &mut found);
+    let foreign = keep(question.dbc.map(logs::foreign).transpose(), &mut found);
     let files = keep(logs::files(question.logs), &mut found);
     let (_, low, high) = Numbers::BOUNDS[3];
     if !(low..=high).contains(&question.friction) {
@@ -61,14 +64,17 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
             "name the friction of the road".into(),
         ));
     }
-    let (Some(map), Some(vehicle), Some(files), true) = (map, vehicle, files, found.is_empty())
+    let (Some(map), Some(vehicle), Some(foreign), Some(files), true) =
+        (map, vehicle, foreign, files, found.is_empty())
     else {
         return Err(Failure::Refused(found));
     };
     let mut drives = Vec::new();
     let mut notes = Vec::new();
     for file in &files {
-        if let Some((name, drive, own)) = keep(drive(file, &map, &vehicle), &mut found) {
+        if let Some((name, drive, own)) =
+            keep(drive(file, &map, foreign.as_ref(), &vehicle), &mut found)
+        {
             drives.push((name, drive));
             notes.extend(own);
         }
@@ -125,9 +131,10 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
 fn drive(
     file: &Path,
     map: &Source,
+    foreign: Option<&Foreign>,
     vehicle: &Vehicle,
 ) -> Result<(String, Driven, Vec<String>), Vec<Refusal>> {
-    let log: Log = logs::open(file)?;
+    let log: Log = logs::open(file, foreign)?;
     let mapping = map.mapping(&log.recording)?;
     let unfit = |unfit| vec![unfit_refusal(&log, &unfit)];
     let steps = steps(&log.recording, &mapping, Period::default()).map_err(unfit)?;

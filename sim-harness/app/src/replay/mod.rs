@@ -26,7 +26,7 @@ use crate::bench::{Done, keep};
 use crate::command_line::{Command, Kind};
 use crate::failure::{Failure, Refusal};
 use crate::files::Source;
-use crate::logs::{self, Log};
+use crate::logs::{self, Foreign, Log};
 use crate::output::make_place;
 use crate::parallel::{Progress, in_parallel};
 
@@ -38,6 +38,8 @@ pub struct Question<'a> {
     pub logs: &'a [PathBuf],
     /// Mapping file; none where one is to be proposed.
     pub map: Option<&'a Path>,
+    /// Database of another bus.
+    pub dbc: Option<&'a Path>,
     /// Setting of the first variant.
     pub setting: Option<&'a Path>,
     /// Law of the first variant.
@@ -64,6 +66,7 @@ pub fn asked(out: &Path, command: &Command) -> Result<Done, Failure> {
     let Command::Replay {
         logs,
         map,
+        dbc,
         suggest,
         as_mapped,
         vehicle,
@@ -79,12 +82,13 @@ pub fn asked(out: &Path, command: &Command) -> Result<Done, Failure> {
         return Err(Failure::Run { name });
     };
     if *suggest {
-        return propose(logs, vehicle.as_deref());
+        return propose(logs, dbc.as_deref(), vehicle.as_deref());
     }
     replay(&Question {
         out,
         logs,
         map: map.as_deref(),
+        dbc: dbc.as_deref(),
         vehicle: vehicle.as_deref(),
         as_mapped: *as_mapped,
         setting: setting.as_deref(),
@@ -129,13 +133,17 @@ pub fn replay(question: &Question<'_>) -> Result<Done, Failure> {
     let variants = keep(variants(question), &mut refusals);
     let map = keep(question.map.map(mapping_source).transpose(), &mut refusals);
     let car = keep(car(question.vehicle), &mut refusals);
+    let foreign = keep(question.dbc.map(logs::foreign).transpose(), &mut refusals);
     let files = keep(logs::files(question.logs), &mut refusals);
-    let (Some(variants), Some(map), Some(car), Some(files)) = (variants, map, car, files) else {
+    let (Some(variants), Some(map), Some(car), Some(foreign), Some(files)) =
+        (variants, map, car, foreign, files)
+    else {
         return Err(Failure::Refused(refusals));
     };
     make_place(question.out)?;
     let progress = Progress::new(files.len(), "log", 1);
-    let work = |index: usize| one(&files[index], map.as_ref(), &car, &variants, question);
+    let read = (map.as_ref(), foreign.as_ref());
+    let work = |index: usize| one(&files[index], read, &car, &variants, question);
     let done = in_parallel(files.len(), work, |index, _| {
         progress.done(&files[index].display().to_string());
     });
@@ -260,12 +268,12 @@ fn law_of(name: &str) -> Result<Law, Vec<Refusal>> {
 
 fn one(
     file: &Path,
-    map: Option<&Source>,
+    (map, foreign): (Option<&Source>, Option<&Foreign>),
     car: &Car,
     variants: &[Variant],
     question: &Question<'_>,
 ) -> Result<(Replayed, Mapping), Vec<Refusal>> {
-    let log = logs::open(file)?;
+    let log = logs::open(file, foreign)?;
     let mapping = match (map, &log.own) {
         (Some(map), _) => map.mapping(&log.recording)?,
         (None, Some(own)) => own.clone(),
@@ -312,7 +320,7 @@ fn one(
         None => None,
         Some(folder) => {
             let path = folder.join(format!("{}-replay.mf4", log.name));
-            Some(logs::open(&path)?.recording)
+            Some(logs::open(&path, None)?.recording)
         }
     };
     let lost = mapping.unmapped();

@@ -60,11 +60,19 @@ fn table(fault: Fault) -> &'static str {
 ///
 /// # Errors
 /// Refused files.
-pub fn propose(paths: &[PathBuf], vehicle: Option<&Path>) -> Result<Done, Failure> {
+pub fn propose(
+    paths: &[PathBuf],
+    dbc: Option<&Path>,
+    vehicle: Option<&Path>,
+) -> Result<Done, Failure> {
     let mut refusals = Vec::new();
+    let foreign = keep(dbc.map(logs::foreign).transpose(), &mut refusals);
+    let Some(foreign) = foreign else {
+        return Err(Failure::Refused(refusals));
+    };
     let vehicle = keep(vehicle_of(vehicle), &mut refusals);
     let log = logs::files(paths).and_then(|files| match files.first() {
-        Some(first) => logs::open(first),
+        Some(first) => logs::open(first, foreign.as_ref()),
         None => Err(Vec::new()),
     });
     let log = keep(log, &mut refusals);
