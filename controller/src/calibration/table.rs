@@ -249,11 +249,11 @@ catalogue! {
         valve_offset_bar ["bar"] 0.0 .. 5.0 = 1.5, Chosen, "A valve's pressure is never learned to lie further beside the calibration's than this.";
         valve_gain_share ["-"] 0.0 .. 0.3 = 0.2, Chosen, "Nor its pressure per current further from the calibration's than this share.";
         valve_least_bar ["bar"] 0.5 .. 20.0 = 1.5, Chosen, "Commanded pressure from which a valve is learned.";
-        valve_settled_bar ["bar"] 0.05 .. 5.0 = 0.4, Chosen, "Command and its lagged value must be this near for a sample to count.";
-        valve_event_s ["s"] 0.04 .. 2.0 = 0.1, Chosen, "Samples of so long on end are one event; one event a stretch.";
-        valve_share ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the deviation learned in one event; 0: no learning.";
-        valve_offset_step_bar ["bar"] 0.0 .. 1.0 = 0.15, CommonPractice, "Largest step of the offset in one event.";
-        valve_gain_step ["-"] 0.0 .. 0.1 = 0.015, CommonPractice, "Largest step of the gain in one event.";
+        valve_settled_bar ["bar"] 0.05 .. 5.0 = 0.4, Chosen, "A sample counts whole where command and its lagged value agree, less the further they are apart, not at all from here.";
+        valve_event_s ["s"] 0.04 .. 2.0 = 0.5, Chosen, "Time of standing still that the next three belong to.";
+        valve_share ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the deviation learned in that time; 0: no learning.";
+        valve_offset_step_bar ["bar"] 0.0 .. 1.0 = 0.15, CommonPractice, "Largest way of the offset in that time.";
+        valve_gain_step ["-"] 0.0 .. 0.1 = 0.015, CommonPractice, "Largest way of the gain in that time.";
         touch_share ["-"] 0.0 .. 1.0 = 0.5, Chosen, "Share of the deviation of the touch point learned in one event; 0: no learning.";
         touch_step_bar ["bar"] 0.0 .. 1.0 = 0.08, CommonPractice, "Largest step of the touch point in one event.";
         touch_event_s ["s"] 0.1 .. 5.0 = 0.3, Chosen, "Samples of so long make one event.";

@@ -3,8 +3,9 @@
 //! In: commanded and measured pressure, rear wheel speeds, yaw rate. Out: the learned values of the actuation, moved by
 //! limited steps inside their bounds. Looked at every [`LOOK_EVERY_S`], both sides in the same step, so that a mirror changes nothing.
 //!
-//! Valve, only with a pressure sensor: while the command stands still, `e = measured - commanded` at the pressure p moves
-//! offset a and gain g along `(1, p / p0) / (1 + (p / p0)^2)`, the normalised gradient: one event a stretch.
+//! Valve, only with a pressure sensor: the more the command stands still, the more `e = measured - commanded` at the pressure p
+//! moves offset a and gain g along `(1, p / p0) / (1 + (p / p0)^2)`, the normalised gradient, a little at every look. Not an event
+//! a stretch with a hard threshold: there one sample more or less, a last bit in the command, moved the next launch by 35 Nm.
 //! Touch point: while one clutch closes gently and the other is open, the rear tyres slip in proportion to the torque:
 //! `T = (difference of wheel speeds - yaw rate * track / r - its value with both open) / w * r * C_slip`. The torque the pressure gives,
 //! less this, is the error of the touch point: `e / (Nm per bar)`. Twice the torque tells how stiff the tyres are, which the touch
@@ -27,6 +28,10 @@ pub const LOOK_EVERY_S: f32 = 0.02;
 
 /// Pressure at which offset and gain of a valve weigh alike, bar.
 const EVEN_BAR: f32 = 6.0;
+
+/// Looks after which a command that stands still counts whole; the first half of them counts nothing, so that a command that
+/// only turns around teaches nothing.
+const STILL_LOOKS: f32 = 6.0;
 
 /// Time constant with which the rear wheels' difference with both clutches open is remembered, s.
 const OPEN_MEMORY_S: f32 = 1.0;
@@ -69,10 +74,8 @@ pub struct In<S> {
 pub struct SideState<S> {
     /// Command with the actuator's lag, bar.
     pub lagged_bar: S,
-    /// Sum of measured minus lagged pressure of a stretch, bar.
-    pub valve_sum_bar: S,
-    /// Samples of it.
-    pub valve_samples: u32,
+    /// How still the command has stood, 0..=1: rises over [`STILL_LOOKS`] looks, falls at once.
+    pub still: S,
     /// Sum of the touch point's error in an event, bar.
     pub touch_sum_bar: S,
     /// Samples of it.
@@ -94,7 +97,7 @@ pub struct LearningState<S> {
     pub open_samples: u32,
     /// Stiffness of the tyres beyond the calibration's, share.
     pub stiffness_share: S,
-    /// Events that moved a valve, and a touch point.
+    /// Looks that moved a valve, and events that moved a touch point.
     pub events: (u32, u32),
 }
 
@@ -107,7 +110,8 @@ pub struct LearningStage<S> {
     look_steps: u32,
     lag_share: S,
     open_share: S,
-    valve_samples: u32,
+    /// Share of `valve_event_s` that a look lasts.
+    valve_look_share: S,
     touch_samples: u32,
     spring_bar: S,
     nm_per_bar: S,
@@ -142,7 +146,7 @@ impl<S: Scalar> LearningStage<S> {
             look_steps,
             lag_share: lag_share(lag_s, look_s),
             open_share: lag_share(S::of(OPEN_MEMORY_S), look_s),
-            valve_samples: samples(tunables.valve_event_s),
+            valve_look_share: look_s.over(tunables.valve_event_s, S::ONE).least(S::ONE),
             touch_samples: samples(tunables.touch_event_s),
             spring_bar: actuation.return_spring_n.over(newton_per_bar, S::ZERO),
             nm_per_bar: newton_per_bar
@@ -154,18 +158,7 @@ impl<S: Scalar> LearningStage<S> {
         }
     }
 
-    /// One event of a valve: offset and gain after it.
-    fn valve(&self, error_bar: S, at_bar: S, before: (S, S)) -> (S, S) {
-        let tune = &self.tunables;
-        let level = at_bar.over(S::of(EVEN_BAR), S::ZERO);
-        let along = (error_bar * tune.valve_share).over(S::ONE + level.squared(), S::ZERO);
-        let offset = along.within(-tune.valve_offset_step_bar, tune.valve_offset_step_bar);
-        let gain = (along * level)
-            .over(S::of(EVEN_BAR), S::ZERO)
-            .within(-tune.valve_gain_step, tune.valve_gain_step);
-        (before.0 + offset, before.1 + gain)
-    }
-
+    /// One look at a valve: offset and gain after it, where it taught anything.
     #[inline(always)]
     fn learn_valve(
         &self,
@@ -175,28 +168,29 @@ impl<S: Scalar> LearningStage<S> {
         free: bool,
         before: (S, S),
     ) -> Option<(S, S)> {
-        let settled =
-            (commanded_bar - side.lagged_bar).magnitude() < self.tunables.valve_settled_bar;
-        let (Sensed::Fresh(measured_bar), true) = (
-            measured,
-            free && settled && commanded_bar > self.tunables.valve_least_bar,
-        ) else {
-            side.valve_sum_bar = S::ZERO;
-            side.valve_samples = 0;
+        let tune = &self.tunables;
+        let (Sensed::Fresh(measured_bar), true) = (measured, free) else {
+            side.still = S::ZERO;
             return None;
         };
-        // After the event the rest of the stretch teaches nothing new.
-        if side.valve_samples >= self.valve_samples {
+        let moving_bar = (commanded_bar - side.lagged_bar).magnitude();
+        let still = S::ONE - moving_bar.over(tune.valve_settled_bar, S::ONE);
+        // Written so that what is no number teaches nothing.
+        side.still = (side.still + S::of(1.0 / STILL_LOOKS)).at_most(still.up_to(S::ONE));
+        let counts = side.still + side.still - S::ONE;
+        let above = commanded_bar.over(tune.valve_least_bar, S::ZERO) - S::ONE;
+        if !(counts > S::ZERO && above > S::ZERO) {
             return None;
         }
-        side.valve_sum_bar = side.valve_sum_bar + (measured_bar - side.lagged_bar);
-        side.valve_samples = side.valve_samples.saturating_add(1);
-        if side.valve_samples < self.valve_samples {
-            return None;
-        }
-        let count = S::from_whole(i64::from(side.valve_samples));
-        let error_bar = side.valve_sum_bar.over(count, S::ZERO);
-        Some(self.valve(error_bar, commanded_bar, before))
+        let share = self.valve_look_share * counts * above.least(S::ONE);
+        let level = commanded_bar.over(S::of(EVEN_BAR), S::ZERO);
+        let error_bar = (measured_bar - side.lagged_bar) * tune.valve_share;
+        let along = error_bar.over(S::ONE + level.squared(), S::ZERO);
+        let offset = along.within(-tune.valve_offset_step_bar, tune.valve_offset_step_bar);
+        let gain = (along * level)
+            .over(S::of(EVEN_BAR), S::ZERO)
+            .within(-tune.valve_gain_step, tune.valve_gain_step);
+        Some((before.0 + offset * share, before.1 + gain * share))
     }
 
     /// One sample of a gentle closing: error of the touch point after an event, bar.
