@@ -971,23 +971,23 @@ typedef struct couplet_page {
    */
   float learning_valve_least_bar;
   /*
-   Command and its lagged value must be this near for a sample to count. Unit bar, 0.05 to 5, default 0.4.
+   A sample counts whole where command and its lagged value agree, less the further they are apart, not at all from here. Unit bar, 0.05 to 5, default 0.4.
    */
   float learning_valve_settled_bar;
   /*
-   Samples of so long on end are one event; one event a stretch. Unit s, 0.04 to 2, default 0.1.
+   Time of standing still that the next three belong to. Unit s, 0.04 to 2, default 0.5.
    */
   float learning_valve_event_s;
   /*
-   Share of the deviation learned in one event; 0: no learning. Unit -, 0 to 1, default 0.5.
+   Share of the deviation learned in that time; 0: no learning. Unit -, 0 to 1, default 0.5.
    */
   float learning_valve_share;
   /*
-   Largest step of the offset in one event. Unit bar, 0 to 1, default 0.15.
+   Largest way of the offset in that time. Unit bar, 0 to 1, default 0.15.
    */
   float learning_valve_offset_step_bar;
   /*
-   Largest step of the gain in one event. Unit -, 0 to 0.1, default 0.015.
+   Largest way of the gain in that time. Unit -, 0 to 0.1, default 0.015.
    */
   float learning_valve_gain_step;
   /*

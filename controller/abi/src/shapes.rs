@@ -767,15 +767,15 @@ pub struct couplet_page {
     pub learning_valve_gain_share: f32,
     /// Commanded pressure from which a valve is learned. Unit bar, 0.5 to 20, default 1.5.
     pub learning_valve_least_bar: f32,
-    /// Command and its lagged value must be this near for a sample to count. Unit bar, 0.05 to 5, default 0.4.
+    /// A sample counts whole where command and its lagged value agree, less the further they are apart, not at all from here. Unit bar, 0.05 to 5, default 0.4.
     pub learning_valve_settled_bar: f32,
-    /// Samples of so long on end are one event; one event a stretch. Unit s, 0.04 to 2, default 0.1.
+    /// Time of standing still that the next three belong to. Unit s, 0.04 to 2, default 0.5.
     pub learning_valve_event_s: f32,
-    /// Share of the deviation learned in one event; 0: no learning. Unit -, 0 to 1, default 0.5.
+    /// Share of the deviation learned in that time; 0: no learning. Unit -, 0 to 1, default 0.5.
     pub learning_valve_share: f32,
-    /// Largest step of the offset in one event. Unit bar, 0 to 1, default 0.15.
+    /// Largest way of the offset in that time. Unit bar, 0 to 1, default 0.15.
     pub learning_valve_offset_step_bar: f32,
-    /// Largest step of the gain in one event. Unit -, 0 to 0.1, default 0.015.
+    /// Largest way of the gain in that time. Unit -, 0 to 0.1, default 0.015.
     pub learning_valve_gain_step: f32,
     /// Share of the deviation of the touch point learned in one event; 0: no learning. Unit -, 0 to 1, default 0.5.
     pub learning_touch_share: f32,
@@ -1855,11 +1855,11 @@ pub(crate) const ENTRY_ROWS: &[Row] = &[
     Row { name: c"learning.valve_offset_bar", unit: c"bar", meaning: c"A valve's pressure is never learned to lie further beside the calibration's than this." },
     Row { name: c"learning.valve_gain_share", unit: c"-", meaning: c"Nor its pressure per current further from the calibration's than this share." },
     Row { name: c"learning.valve_least_bar", unit: c"bar", meaning: c"Commanded pressure from which a valve is learned." },
-    Row { name: c"learning.valve_settled_bar", unit: c"bar", meaning: c"Command and its lagged value must be this near for a sample to count." },
-    Row { name: c"learning.valve_event_s", unit: c"s", meaning: c"Samples of so long on end are one event; one event a stretch." },
-    Row { name: c"learning.valve_share", unit: c"-", meaning: c"Share of the deviation learned in one event; 0: no learning." },
-    Row { name: c"learning.valve_offset_step_bar", unit: c"bar", meaning: c"Largest step of the offset in one event." },
-    Row { name: c"learning.valve_gain_step", unit: c"-", meaning: c"Largest step of the gain in one event." },
+    Row { name: c"learning.valve_settled_bar", unit: c"bar", meaning: c"A sample counts whole where command and its lagged value agree, less the further they are apart, not at all from here." },
+    Row { name: c"learning.valve_event_s", unit: c"s", meaning: c"Time of standing still that the next three belong to." },
+    Row { name: c"learning.valve_share", unit: c"-", meaning: c"Share of the deviation learned in that time; 0: no learning." },
+    Row { name: c"learning.valve_offset_step_bar", unit: c"bar", meaning: c"Largest way of the offset in that time." },
+    Row { name: c"learning.valve_gain_step", unit: c"-", meaning: c"Largest way of the gain in that time." },
     Row { name: c"learning.touch_share", unit: c"-", meaning: c"Share of the deviation of the touch point learned in one event; 0: no learning." },
     Row { name: c"learning.touch_step_bar", unit: c"bar", meaning: c"Largest step of the touch point in one event." },
     Row { name: c"learning.touch_event_s", unit: c"s", meaning: c"Samples of so long make one event." },
