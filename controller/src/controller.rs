@@ -12,7 +12,7 @@ mod stages;
 mod state;
 mod watch;
 
-pub use state::{ControllerState, Delayed, LastKnown};
+pub use state::{ControllerState, Delayed, LastKnown, Remembered};
 
 use crate::calibration::{Calibration, PageRefusal, RawPage};
 use crate::numerics::Real;
@@ -32,6 +32,7 @@ use crate::stage::yaw_control::YawControlIn;
 use crate::stage::yaw_reference::YawReferenceIn;
 use crate::trace::Trace;
 use capacity::{capacity_matched, capacity_wanted};
+use core::mem::MaybeUninit;
 use laws::{
     Interpret, OwnIntent, OwnReference, Refer, admitted_answer, admitted_intent, admitted_reference,
 };
@@ -75,6 +76,18 @@ impl<S: Real> Controller<S, Exact> {
     pub fn new(page: &RawPage, period: Period) -> Result<Self, PageRefusal> {
         Self::with_law(page, period, Exact)
     }
+
+    /// The same built where it shall live, such as in static memory: what [`Self::new`] gives passes over the stack.
+    ///
+    /// # Errors
+    /// As there; then the place holds what it held.
+    pub fn place<'a>(
+        place: &'a mut MaybeUninit<Self>,
+        page: &RawPage,
+        period: Period,
+    ) -> Result<&'a mut Self, PageRefusal> {
+        Self::place_with_laws(place, page, period, Exact, OwnReference, OwnIntent)
+    }
 }
 
 impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
@@ -103,7 +116,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
 
     /// Sets the whole axle to one temperature, degC.
     pub fn set_temperature(&mut self, degc: S) {
-        self.state.thermal = thermal::State::at(&self.stages.thermal.tunables.network, degc);
+        let network = &self.stages.thermal.tunables.network;
+        self.state.thermal.begin_at(network, degc);
         self.state.delayed.oil_degc = degc;
         self.state.delayed.core_degc = PerSide::both(degc);
     }
@@ -113,8 +127,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     /// # Errors
     /// What is wrong with the page.
     pub fn take_page(&mut self, page: &RawPage) -> Result<(), PageRefusal> {
-        let calibration = page.accept::<S>()?;
-        self.stages = Stages::new(&calibration, self.period);
+        page.check()?;
+        self.stages.take(&page.tunables, self.period);
         self.stages
             .thermal
             .renew(&mut self.state.thermal, self.period.seconds());
@@ -489,7 +503,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         state.tick = state.tick.next();
         trace.capacity_nm = capacity;
         trace.torque_nm = torque;
-        let help_nm = self.stages.monitor.tunables.help_torque_nm;
+        let help_nm = self.stages.monitor.plausibility.tunables.help_torque_nm;
         outputs::outputs(&self.trace, help_nm)
     }
 }

@@ -5,6 +5,8 @@
 
 mod controller_kit;
 
+use core::mem::MaybeUninit;
+
 use controller_kit::{Dice, Drive, Wild, page_of};
 use couplet_controller::calibration::ENTRIES;
 use couplet_controller::calibration::rules::RULES;
@@ -246,4 +248,42 @@ fn a_refused_page_changes_nothing_whatever_the_refusal() {
 fn the_whole_memory_fits_two_kibibytes() {
     // The requirement of this project for the state in f32: what a control unit has to keep, copy and compare.
     assert!(size_of::<ControllerState<f32>>() <= 2048);
+}
+
+fn placed<S: Real>() {
+    let mut place = MaybeUninit::uninit();
+    for number in 0..30 {
+        let page = page_of(number);
+        let by_value = controller::<S>(&page);
+        // The place holds the last page's controller, after some steps.
+        let placed = Controller::place(&mut place, &page, Period::default()).expect("that page");
+        assert_eq!(*placed, by_value);
+        let (mut one, mut drive) = (by_value, Drive::new(number));
+        for _ in 0..200 {
+            let inputs = drive.next();
+            assert_eq!(bits(&one.step(&inputs)), bits(&placed.step(&inputs)));
+        }
+    }
+    let mut page = page_of(3);
+    let kept = *Controller::<S>::place(&mut place, &page, Period::default()).expect("that page");
+    page.tunables.vehicle.mass_kg = f32::NAN;
+    let refused = Controller::place(&mut place, &page, Period::default()).err();
+    assert_eq!(refused, page.accept::<S>().err());
+    assert!(refused.is_some());
+    page = page_of(3);
+    let anew = *Controller::<S>::place(&mut place, &page, Period::default()).expect("that page");
+    assert_eq!(anew, kept);
+}
+
+#[test]
+fn a_controller_built_in_its_place_is_the_one_built_by_value() {
+    placed::<f32>();
+    placed::<f64>();
+}
+
+#[test]
+fn the_whole_controller_fits_four_kibibytes() {
+    // The budget of this project for static memory on a Cortex-M4F, calibration and trace included; sizes are the same there but for
+    // the alignment of a 128-bit number.
+    assert!(size_of::<Controller<f32>>() <= 4096);
 }

@@ -173,7 +173,7 @@ fn damage_sums_are_those_of_miner_and_basquin() {
 /// Every cycle of a course, what is left over included.
 fn counted<const N: usize>(course: &[i32]) -> Vec<Cycle> {
     let mut cycles = Vec::new();
-    let mut rainflow = Rainflow::<N>::default();
+    let mut rainflow = Rainflow::<N, i32>::default();
     for value in course {
         rainflow.take(*value, |cycle| cycles.push(cycle));
     }
@@ -293,7 +293,7 @@ proptest! {
         for small in [counted::<2>(&course), counted::<3>(&course), counted::<4>(&course), counted::<6>(&course)] {
             prop_assert!(used(&small) >= used(&large) * (1.0 - 1e-12), "{} {}", used(&small), used(&large));
         }
-        let mut rainflow = Rainflow::<256>::default();
+        let mut rainflow = Rainflow::<256, i32>::default();
         for value in &course {
             rainflow.take(*value, |_| ());
             prop_assert!(rainflow.waiting() <= 2 * 100);
@@ -319,10 +319,21 @@ proptest! {
         let mut oil = OilAge { us: aged_us };
         oil.grow(&hot, f32::NAN, 100.0, 1.0, &mut 0.0);
         prop_assert!(oil.us > aged_us || aged_us > u64::MAX - 1_000_000_000);
-        let mut flow = Rainflow::<8>::default();
+        let mut flow = Rainflow::<8, i32>::default();
         course.iter().for_each(|value| flow.take(*value, |_| ()));
         let (points, waits, last) = flow.to_parts();
         prop_assert_eq!(Rainflow::from_parts(points, waits, last), Some(flow));
-        prop_assert_eq!(Rainflow::<8>::from_parts(points, 9, last), None);
+        prop_assert_eq!(Rainflow::<8, i32>::from_parts(points, 9, last), None);
+        // Kept in half the memory, the same course counts alike.
+        let (mut wide, mut narrow) = (Rainflow::<8, i32>::default(), Rainflow::<8, i16>::default());
+        let (mut counted, mut alike) = (Vec::new(), Vec::new());
+        for value in course.iter().map(|value| value >> 16) {
+            wide.take(value, |cycle| counted.push(cycle));
+            narrow.take(value, |cycle| alike.push(cycle));
+        }
+        wide.left_over(|cycle| counted.push(cycle));
+        narrow.left_over(|cycle| alike.push(cycle));
+        prop_assert_eq!(counted, alike);
+        prop_assert_eq!(wide.to_parts(), narrow.to_parts());
     }
 }

@@ -97,7 +97,7 @@ impl Sequence {
         })
     }
 
-    /// The controller of the page that follows, in the place given. Never part of its caller: its stack is measured.
+    /// The controller of the page that follows, in the places given: a control unit has its page in flash. Never part of its caller: its stack is measured.
     ///
     /// # Errors
     /// A short file, or a page the law refuses.
@@ -105,15 +105,14 @@ impl Sequence {
     pub fn controller<'a>(
         &mut self,
         place: &'a mut MaybeUninit<Controller<f32>>,
+        page: &mut RawPage,
     ) -> Result<&'a mut Controller<f32>, Fault> {
-        let mut page = RawPage::default();
         const { assert!(size_of::<Tunables<f32>>() == 4 * ENTRIES.len()) };
         // SAFETY: the numbers are `f32` one after another, as the file has them; any bits are a number or none.
         if !unsafe { self.file.fill_place(&raw mut page.tunables) } {
             return Err(Fault::Short);
         }
-        let built = Controller::new(&page, self.period).map_err(|_| Fault::Refused)?;
-        let controller = place.write(built);
+        let controller = Controller::place(place, page, self.period).map_err(|_| Fault::Refused)?;
         controller.set_temperature(self.start_degc);
         Ok(controller)
     }

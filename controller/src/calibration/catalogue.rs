@@ -76,7 +76,9 @@ macro_rules! catalogue {
     ) => {
         $(
             $(#[doc = $group_doc])*
-            #[derive(Debug, Clone, Copy, PartialEq)]
+            ///
+            /// `Default` is all zero, a place before its page comes; the table's defaults are `nominal()`.
+            #[derive(Debug, Clone, Copy, PartialEq, Default)]
             #[repr(C)]
             pub struct $group_type<S> {
                 $(

@@ -181,6 +181,17 @@ impl RawPage {
     /// # Errors
     /// A [`PageRefusal`] that names what is wrong.
     pub fn accept<S: Scalar>(&self) -> Result<Calibration<S>, PageRefusal> {
+        self.check()?;
+        Ok(Calibration {
+            tunables: self.tunables.to_arithmetic(),
+        })
+    }
+
+    /// Whether [`RawPage::accept`] would take this page, without a copy of it.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn check(&self) -> Result<(), PageRefusal> {
         if self.layout != LAYOUT {
             return Err(PageRefusal::Layout { found: self.layout });
         }
@@ -200,8 +211,6 @@ impl RawPage {
                 return Err(PageRefusal::Rule { rule });
             }
         }
-        Ok(Calibration {
-            tunables: self.tunables.to_arithmetic(),
-        })
+        Ok(())
     }
 }

@@ -184,15 +184,17 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
     }
 
     fn wake_with(&mut self, stored: &Snapshot, thermal: thermal::State<S>) {
-        let mut state = ControllerState::at_rest();
-        state.tick = stored.tick;
-        state.thermal = thermal;
-        state.thermal.usage = usage::State::kept(&self.stages.thermal.tunables.life, &stored.life);
-        state.actuation = self.believed(actuation::State {
+        self.state = ControllerState::at_rest();
+        let actuation = self.believed(actuation::State {
             touch_point_bar: stored.touch_point_bar(),
             valve_offset_bar: stored.valve.offset_bar(),
             valve_gain_share: stored.valve.gain_share(),
         });
+        let state = &mut self.state;
+        state.tick = stored.tick;
+        state.thermal = thermal;
+        state.thermal.usage = usage::State::kept(&self.stages.thermal.tunables.life, &stored.life);
+        state.actuation = actuation;
         let tunables = &self.stages.vehicle_state.tunables;
         let bound = tunables.radius_bound;
         let beyond_one =
@@ -220,7 +222,6 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 side.by
             }
         });
-        self.state = state;
     }
 }
 

@@ -49,6 +49,7 @@ use crate::stage::driver_intent::{DriverIntent, DriverIntentIn, DriverIntentStat
 use crate::stage::yaw_reference::{Reference, YawReference, YawReferenceIn, YawReferenceState};
 use crate::trace::Trace;
 use core::fmt::Debug;
+use core::mem::MaybeUninit;
 
 /// A law of the yaw reference: the yaw rate the driver should get.
 pub trait Refer<S: Real>: Copy {
@@ -140,19 +141,50 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         refer: R,
         interpret: I,
     ) -> Result<Self, PageRefusal> {
-        let calibration = page.accept::<S>()?;
-        let stages = Stages::new(&calibration, period);
-        let mut controller = Self {
+        page.check()?;
+        let mut controller = Self::before_its_page(period, allocate, refer, interpret);
+        controller.begin(page);
+        Ok(controller)
+    }
+
+    /// The same controller built where it shall live, stage by stage. Limits: a compiler that does not write the empty controller
+    /// straight to its place takes the controller's size of stack once; the page and the stages take none.
+    ///
+    /// # Errors
+    /// The page's refusal, if it is not acceptable; then the place holds what it held.
+    pub fn place_with_laws<'a>(
+        place: &'a mut MaybeUninit<Self>,
+        page: &RawPage,
+        period: Period,
+        allocate: A,
+        refer: R,
+        interpret: I,
+    ) -> Result<&'a mut Self, PageRefusal> {
+        page.check()?;
+        let controller = place.write(Self::before_its_page(period, allocate, refer, interpret));
+        controller.begin(page);
+        Ok(controller)
+    }
+
+    /// All numbers zero: nothing may be closed.
+    #[inline(always)]
+    fn before_its_page(period: Period, allocate: A, refer: R, interpret: I) -> Self {
+        Self {
             period,
             allocate,
             refer,
             interpret,
-            stages,
+            stages: Stages::before_their_page(),
             state: ControllerState::at_rest(),
             trace: Trace::default(),
-        };
-        controller.set_temperature(S::of(25.0));
-        Ok(controller)
+        }
+    }
+
+    /// Takes the first page, which was checked.
+    #[inline(never)]
+    fn begin(&mut self, page: &RawPage) {
+        self.stages.take(&page.tunables, self.period);
+        self.set_temperature(S::of(25.0));
     }
 }
 

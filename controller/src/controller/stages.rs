@@ -1,6 +1,9 @@
 //! The stages with their calibration: one page becomes one set, whole.
 
-use crate::calibration::{Arbiter, Calibration, GuardianTunables, Tunables};
+use crate::calibration::{
+    Arbiter, Calibration, Derating, Forecast, GuardianTunables, HeatBound, HeatNetwork, LifeCount,
+    Setting, SlipPower, Tunables, Vehicle,
+};
 use crate::numerics::Real;
 use crate::quantity::Period;
 use crate::stage::actuation::Actuation;
@@ -38,98 +41,139 @@ pub(super) struct Stages<S> {
 }
 
 impl<S: Real> Stages<S> {
-    /// The stages of a calibration.
-    pub(super) fn new(calibration: &Calibration<S>, period: Period) -> Self {
-        let t = calibration.tunables();
-        let period_s = period.seconds::<S>();
-        let moment_per_difference = t
-            .vehicle
-            .track_m
-            .over(t.vehicle.wheel_radius_m + t.vehicle.wheel_radius_m, S::ONE);
-        let understeer_rad_s2_m = understeer_constant_rad_s2_m(
-            t.vehicle.mass_kg,
-            t.vehicle.front_axle_to_cg_m,
-            t.vehicle.wheelbase_m,
-            t.vehicle.front_cornering_stiffness_n_rad,
-            t.vehicle.rear_cornering_stiffness_n_rad,
-        );
+    /// Stages without a calibration, all zero: places for [`Self::take`].
+    pub(super) fn before_their_page() -> Self {
         Self {
-            conditioning: Conditioning::new(t.conditioning),
-            monitor: Monitor::new(
-                t.monitor,
-                &t.vehicle,
-                t.setting.slide_allowance_deg,
-                t.yaw_control.slide_full_deg,
-                period,
-            ),
-            pressure: PressureWatch::new(
-                t.pressure_watch,
-                &t.actuation,
-                &t.vehicle,
-                &t.slip_power,
-                period,
-            ),
-            vehicle_state: VehicleState::new(
-                t.vehicle_state,
-                t.vehicle,
-                understeer_rad_s2_m,
-                period_s,
-            ),
-            driver_intent: DriverIntent::new(t.driver_intent, t.vehicle.wheelbase_m, period_s),
-            yaw_reference: YawReference::new(t.yaw_reference, &t.vehicle, t.setting, period_s),
-            yaw_control: YawControl::new(
-                t.yaw_control,
-                &t.vehicle,
-                t.setting,
-                understeer_rad_s2_m,
-                t.authority.capacity_nm,
-                period_s,
-            ),
-            traction: Traction::new(
-                t.traction,
-                &t.setting,
-                t.authority.propshaft_nm,
-                t.vehicle.overspeed,
-                period_s,
-            ),
-            authority: Authority {
-                tunables: t.authority,
-                wheel_radius_m: t.vehicle.wheel_radius_m,
-                overspeed: t.vehicle.overspeed,
-                moment_per_difference,
-            },
-            guardian: Guardian::new(
-                t.authority.capacity_nm.to_f32(),
-                (
-                    t.authority.rise_nm_s.to_f32(),
-                    t.authority.fall_nm_s.to_f32(),
-                ),
-                t.guardian.disagreement_nm.to_f32(),
-                period.steps(t.guardian.patience_s.to_f32()),
-                t.conditioning.longest_age_s.to_f32(),
-                period.seconds::<f32>(),
-            ),
-            actuation: Actuation::new(t.actuation, &t.learning),
-            learning: LearningStage::new(
-                t.learning,
-                &t.actuation,
-                &t.vehicle,
-                t.slip_power.dead_time_s + t.slip_power.lag_s,
-                period,
-            ),
+            conditioning: Conditioning::default(),
+            monitor: Monitor::default(),
+            pressure: PressureWatch::default(),
+            vehicle_state: VehicleState::default(),
+            driver_intent: DriverIntent::default(),
+            yaw_reference: YawReference::default(),
+            yaw_control: YawControl::default(),
+            traction: Traction::default(),
+            authority: Authority::default(),
+            guardian: Guardian::default(),
+            actuation: Actuation::default(),
+            learning: LearningStage::default(),
             thermal: Thermal {
                 tunables: ThermalTunables {
-                    network: t.heat_network,
-                    bound: t.heat_bound,
-                    slip_power: t.slip_power,
-                    derating: t.derating,
-                    forecast: t.forecast,
-                    life: t.life_count,
+                    network: HeatNetwork::default(),
+                    bound: HeatBound::default(),
+                    slip_power: SlipPower::default(),
+                    derating: Derating::default(),
+                    forecast: Forecast::default(),
+                    life: LifeCount::default(),
                 },
             },
-            arbiter: t.arbiter,
-            guardian_tunables: t.guardian,
+            arbiter: Arbiter::default(),
+            guardian_tunables: GuardianTunables::default(),
         }
+    }
+
+    /// Takes the numbers of a page that was checked, stage by stage, each in its place: a whole set built aside would take its size
+    /// of stack.
+    pub(super) fn take(&mut self, page: &Tunables<f32>, period: Period) {
+        let period_s = period.seconds::<S>();
+        let vehicle: Vehicle<S> = page.vehicle.to_arithmetic();
+        let moment_per_difference = vehicle
+            .track_m
+            .over(vehicle.wheel_radius_m + vehicle.wheel_radius_m, S::ONE);
+        let understeer_rad_s2_m = understeer_constant_rad_s2_m(
+            vehicle.mass_kg,
+            vehicle.front_axle_to_cg_m,
+            vehicle.wheelbase_m,
+            vehicle.front_cornering_stiffness_n_rad,
+            vehicle.rear_cornering_stiffness_n_rad,
+        );
+        let setting: Setting<S> = page.setting.to_arithmetic();
+        self.conditioning = Conditioning::new(page.conditioning.to_arithmetic());
+        self.monitor = Monitor::new(
+            page.monitor.to_arithmetic(),
+            &vehicle,
+            setting.slide_allowance_deg,
+            S::of(page.yaw_control.slide_full_deg),
+            period,
+        );
+        self.vehicle_state = VehicleState::new(
+            page.vehicle_state.to_arithmetic(),
+            vehicle,
+            understeer_rad_s2_m,
+            period_s,
+        );
+        self.driver_intent = DriverIntent::new(
+            page.driver_intent.to_arithmetic(),
+            vehicle.wheelbase_m,
+            period_s,
+        );
+        self.yaw_reference = YawReference::new(
+            page.yaw_reference.to_arithmetic(),
+            &vehicle,
+            setting,
+            period_s,
+        );
+        self.authority = Authority {
+            tunables: page.authority.to_arithmetic(),
+            wheel_radius_m: vehicle.wheel_radius_m,
+            overspeed: vehicle.overspeed,
+            moment_per_difference,
+        };
+        let authority = &self.authority.tunables;
+        self.yaw_control = YawControl::new(
+            page.yaw_control.to_arithmetic(),
+            &vehicle,
+            setting,
+            understeer_rad_s2_m,
+            authority.capacity_nm,
+            period_s,
+        );
+        self.traction = Traction::new(
+            page.traction.to_arithmetic(),
+            &setting,
+            authority.propshaft_nm,
+            vehicle.overspeed,
+            period_s,
+        );
+        self.guardian_tunables = page.guardian.to_arithmetic();
+        self.guardian = Guardian::new(
+            authority.capacity_nm.to_f32(),
+            (authority.rise_nm_s.to_f32(), authority.fall_nm_s.to_f32()),
+            self.guardian_tunables.disagreement_nm.to_f32(),
+            period.steps(self.guardian_tunables.patience_s.to_f32()),
+            self.conditioning.tunables.longest_age_s.to_f32(),
+            period.seconds::<f32>(),
+        );
+        self.arbiter = page.arbiter.to_arithmetic();
+        self.take_clutches(page, &vehicle, period);
+    }
+
+    /// What knows the clutches themselves. Apart, so that its frame is not part of the caller's.
+    #[inline(never)]
+    fn take_clutches(&mut self, page: &Tunables<f32>, vehicle: &Vehicle<S>, period: Period) {
+        let heat = &mut self.thermal.tunables;
+        heat.network = page.heat_network.to_arithmetic();
+        heat.bound = page.heat_bound.to_arithmetic();
+        heat.slip_power = page.slip_power.to_arithmetic();
+        heat.derating = page.derating.to_arithmetic();
+        heat.forecast = page.forecast.to_arithmetic();
+        heat.life = page.life_count.to_arithmetic();
+        let learning = page.learning.to_arithmetic();
+        self.actuation = Actuation::new(page.actuation.to_arithmetic(), &learning);
+        let actuation = &self.actuation.tunables;
+        self.learning = LearningStage::new(
+            learning,
+            actuation,
+            vehicle,
+            heat.slip_power.dead_time_s + heat.slip_power.lag_s,
+            period,
+        );
+        self.pressure = PressureWatch::new(
+            page.pressure_watch.to_arithmetic(),
+            actuation,
+            vehicle,
+            &heat.slip_power,
+            period,
+        );
     }
 
     /// The calibration the stages came from: each number of the page is kept once, in the stage that needs it.
@@ -139,7 +183,7 @@ impl<S: Real> Stages<S> {
             setting: self.yaw_control.setting,
             vehicle: self.vehicle_state.vehicle,
             conditioning: self.conditioning.tunables,
-            monitor: self.monitor.tunables,
+            monitor: self.monitor.plausibility.tunables,
             pressure_watch: self.pressure.tunables,
             vehicle_state: self.vehicle_state.tunables,
             driver_intent: self.driver_intent.tunables,

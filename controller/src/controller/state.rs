@@ -79,6 +79,31 @@ impl<S: Scalar> LastKnown<S> {
         }
     }
 
+    /// As it is remembered.
+    fn kept(&self) -> Remembered<S> {
+        let known = |sensed: Sensed<S>| match sensed {
+            Sensed::Fresh(value) | Sensed::Held { value, .. } => Some(value),
+            Sensed::Lost => None,
+        };
+        let all = [
+            self.rear_torque_cap_nm,
+            self.yaw_moment_cap_nm,
+            self.anti_lock_active,
+            self.stability_active,
+            self.brake_bar,
+        ];
+        let mut kept = Remembered::default();
+        let mut bit = 1_u8;
+        for (place, sensed) in kept.values.iter_mut().zip(all) {
+            if let Some(value) = known(sensed) {
+                *place = value;
+                kept.known |= bit;
+            }
+            bit = bit.wrapping_shl(1);
+        }
+        kept
+    }
+
     /// What these inputs say, and where one is lost what was known before.
     pub(super) fn followed_by(self, seen: &Conditioned<S>) -> Self {
         let last = |now: Sensed<S>, before: Sensed<S>| if now.is_lost() { before } else { now };
@@ -88,6 +113,34 @@ impl<S: Scalar> LastKnown<S> {
             anti_lock_active: last(seen.anti_lock_active, self.anti_lock_active),
             stability_active: last(seen.stability_active, self.stability_active),
             brake_bar: last(seen.brake_bar, self.brake_bar),
+        }
+    }
+}
+
+/// [`LastKnown`] as it is remembered: how old an order is does not matter, only whether there ever was one.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Remembered<S> {
+    values: [S; 5],
+    /// One bit for each that was ever known.
+    known: u8,
+}
+
+impl<S: Scalar> Remembered<S> {
+    fn told(&self) -> LastKnown<S> {
+        let [cap, moment, anti_lock, stability, brake] = self.values;
+        let one = |value: S, bit: u8| {
+            if self.known & bit == 0 {
+                Sensed::Lost
+            } else {
+                Sensed::Fresh(value)
+            }
+        };
+        LastKnown {
+            rear_torque_cap_nm: one(cap, 1),
+            yaw_moment_cap_nm: one(moment, 2),
+            anti_lock_active: one(anti_lock, 4),
+            stability_active: one(stability, 8),
+            brake_bar: one(brake, 16),
         }
     }
 }
@@ -103,7 +156,7 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     /// Conditioning.
     pub conditioning: Kept<S>,
     /// Orders as last known.
-    pub last_known: LastKnown<S>,
+    pub last_known: Remembered<S>,
     /// Pressures measured at the clutches, bar.
     pub clutch_pressure_bar: PerSide<Sensed<S>>,
     /// Monitor.
@@ -134,6 +187,7 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
 
 impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
     /// The state before the first step.
+    #[inline(always)]
     pub fn at_rest() -> Self {
         Self {
             tick: Tick::default(),
@@ -142,7 +196,7 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
                 ..Delayed::default()
             },
             conditioning: Kept::default(),
-            last_known: LastKnown::default(),
+            last_known: Remembered::default(),
             clutch_pressure_bar: PerSide::default(),
             monitor: MonitorState::default(),
             pressure: PerSide::default(),
@@ -186,13 +240,14 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let period_s = self.period.seconds::<S>();
         let state = &mut self.state;
         if let Kept::AllFresh(_) = state.conditioning {
-            state.last_known = LastKnown::of(&state.conditioning.seen());
+            state.last_known = LastKnown::of(&state.conditioning.seen()).kept();
         }
         let seen = self
             .stages
             .conditioning
             .step(&mut state.conditioning, inputs, period_s);
-        state.last_known = state.last_known.followed_by(&seen);
-        (seen, state.last_known)
+        let known = state.last_known.told().followed_by(&seen);
+        state.last_known = known.kept();
+        (seen, known)
     }
 }

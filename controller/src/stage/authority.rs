@@ -119,7 +119,7 @@ impl<S: Scalar> Possible<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Authority<S> {
     /// Its calibration.
     pub tunables: calibration::Authority<S>,

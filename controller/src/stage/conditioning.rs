@@ -110,7 +110,7 @@ impl<S: Scalar> Kept<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Conditioning<S> {
     /// Its calibration.
     pub tunables: calibration::Conditioning<S>,
@@ -178,7 +178,7 @@ impl<S: Scalar> Conditioning<S> {
             && good(&input.stability_active, range::stability_active);
         let none_jumped = |before: &Kept<S>| match before {
             Kept::AllFresh(before) => self.jumps.are_none(before, input),
-            Kept::OneByOne(before) => self.jumps.are_none_since(before, input),
+            Kept::OneByOne(before) => self.jumps.are_none_since(&self.tunables, before, input),
         };
         if !(all && none_jumped(before)) {
             return None;
@@ -229,13 +229,13 @@ impl<S: Scalar> Conditioning<S> {
         place: &mut Sensed<S>,
         reading: &Reading,
         believable: (f32, f32),
-        jump: Option<&Jump<S>>,
+        jump: Option<(&Jump<S>, S)>,
         period_s: S,
     ) {
         if self.is_in_time(reading) && lies_inside(reading.value, believable) {
             // What lies inside a range is a number.
             let value = S::of_number(reading.value);
-            if !jump.is_some_and(|jump| jump.is_beyond(*place, value)) {
+            if !jump.is_some_and(|(jump, rate)| jump.is_beyond(*place, value, rate)) {
                 *place = Sensed::Fresh(value);
                 return;
             }
@@ -274,35 +274,77 @@ impl<S: Scalar> Stage<S> for Conditioning<S> {
             ( $place:expr, $signal:ident ) => {
                 self.admit(&mut $place, &input.$signal, range::$signal, None, period_s)
             };
-            ( $place:expr, $signal:ident, $jump:ident ) => {
+            ( $place:expr, $signal:ident, $jump:ident, $rate:ident ) => {
                 self.admit(
                     &mut $place,
                     &input.$signal,
                     range::$signal,
-                    Some(&jumps.$jump),
+                    Some((&jumps.$jump, self.tunables.$rate)),
                     period_s,
                 )
             };
         }
-        admit!(wheel.front_left, wheel_speed_front_left, wheel_speed);
-        admit!(wheel.front_right, wheel_speed_front_right, wheel_speed);
-        admit!(wheel.rear_left, wheel_speed_rear_left, wheel_speed);
-        admit!(wheel.rear_right, wheel_speed_rear_right, wheel_speed);
-        admit!(seen.yaw_rate_rad_s, yaw_rate, yaw_rate);
+        admit!(
+            wheel.front_left,
+            wheel_speed_front_left,
+            wheel_speed,
+            wheel_speed_rate_rad_s2
+        );
+        admit!(
+            wheel.front_right,
+            wheel_speed_front_right,
+            wheel_speed,
+            wheel_speed_rate_rad_s2
+        );
+        admit!(
+            wheel.rear_left,
+            wheel_speed_rear_left,
+            wheel_speed,
+            wheel_speed_rate_rad_s2
+        );
+        admit!(
+            wheel.rear_right,
+            wheel_speed_rear_right,
+            wheel_speed,
+            wheel_speed_rate_rad_s2
+        );
+        admit!(
+            seen.yaw_rate_rad_s,
+            yaw_rate,
+            yaw_rate,
+            yaw_rate_rate_rad_s2
+        );
         admit!(
             seen.lateral_acceleration_m_s2,
             lateral_acceleration,
-            acceleration
+            acceleration,
+            acceleration_rate_m_s3
         );
         admit!(
             seen.longitudinal_acceleration_m_s2,
             longitudinal_acceleration,
-            acceleration
+            acceleration,
+            acceleration_rate_m_s3
         );
-        admit!(seen.steering_wheel_rad, steering_wheel_angle, steering);
-        admit!(seen.brake_bar, brake_pressure, brake);
-        admit!(seen.carrier_torque_nm, carrier_torque, torque);
-        admit!(seen.carrier_torque_wanted_nm, carrier_torque_wanted, torque);
+        admit!(
+            seen.steering_wheel_rad,
+            steering_wheel_angle,
+            steering,
+            steering_rate_rad_s
+        );
+        admit!(seen.brake_bar, brake_pressure, brake, brake_rate_bar_s);
+        admit!(
+            seen.carrier_torque_nm,
+            carrier_torque,
+            torque,
+            torque_rate_nm_s
+        );
+        admit!(
+            seen.carrier_torque_wanted_nm,
+            carrier_torque_wanted,
+            torque,
+            torque_rate_nm_s
+        );
         admit!(seen.pedal, accelerator_pedal);
         admit!(seen.gear, gear);
         admit!(seen.ambient_degc, ambient_temperature);

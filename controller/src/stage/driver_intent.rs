@@ -73,7 +73,7 @@ pub struct DriverIntentState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct DriverIntent<S> {
     /// Its calibration.
     pub tunables: calibration::DriverIntent<S>,
@@ -83,7 +83,7 @@ pub struct DriverIntent<S> {
 }
 
 /// Numbers of calibration and period that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
     rate_share: S,
     urgency_fades: S,

@@ -25,7 +25,7 @@ use crate::signal::{Reading, Status};
 const FORMAT_SLACK: I16F16 = I16F16::from_bits(64);
 
 /// Limits of the second channel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Guardian {
     /// Largest capacity of a clutch, Nm.
     pub capacity_max_nm: I16F16,

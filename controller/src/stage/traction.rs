@@ -54,7 +54,7 @@ pub struct TractionState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Traction<S> {
     /// Its calibration.
     pub tunables: calibration::Traction<S>,
@@ -66,7 +66,7 @@ pub struct Traction<S> {
 }
 
 /// Numbers of calibration and period that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
     cruising_share: S,
     spin_kept: S,

@@ -94,7 +94,7 @@ pub struct YawControlState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct YawControl<S> {
     /// Its calibration.
     pub tunables: calibration::YawControl<S>,
@@ -110,7 +110,7 @@ pub struct YawControl<S> {
 }
 
 /// Numbers of calibration and period that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
     /// Both axles, N/rad.
     both_axles: S,

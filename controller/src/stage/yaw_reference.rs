@@ -87,19 +87,19 @@ pub struct Reference<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct YawReference<S> {
     /// Its calibration.
     pub tunables: calibration::YawReference<S>,
     /// Wheelbase, m.
     pub wheelbase_m: S,
-    /// The three axes.
-    pub setting: calibration::Setting<S>,
+    /// Sideslip the driver may hold, deg.
+    pub slide_allowance_deg: S,
     ready: Ready<S>,
 }
 
 /// Numbers of calibration and period that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
     natural_understeer: S,
     target_understeer: S,
@@ -143,7 +143,7 @@ impl<S: Real> YawReference<S> {
         Self {
             tunables,
             wheelbase_m: vehicle.wheelbase_m,
-            setting,
+            slide_allowance_deg: setting.slide_allowance_deg,
             ready,
         }
     }
@@ -229,7 +229,7 @@ impl<S: Real> Stage<S> for YawReference<S> {
             steady_rad_s: steady,
             natural_rad_s: natural,
             cap_rad_s: cap,
-            sideslip_limit_rad: own.at_least(self.setting.slide_allowance_deg) * degree,
+            sideslip_limit_rad: own.at_least(self.slide_allowance_deg) * degree,
             presence,
         }
     }

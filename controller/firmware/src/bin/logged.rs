@@ -6,7 +6,7 @@
 
 use core::mem::MaybeUninit;
 
-use couplet_controller::{Controller, Inputs};
+use couplet_controller::{Controller, Inputs, RawPage};
 use couplet_firmware::sequence::{Fault, Sequence};
 use couplet_firmware::{host, step};
 use defmt_semihosting as _;
@@ -15,6 +15,9 @@ use defmt_semihosting as _;
 const EVERY: u32 = 100;
 
 static mut CONTROLLER: MaybeUninit<Controller<f32>> = MaybeUninit::uninit();
+
+/// The page, which a control unit has in its flash.
+static mut PAGE: MaybeUninit<RawPage> = MaybeUninit::uninit();
 
 #[cortex_m_rt::entry]
 fn main() -> ! {
@@ -29,9 +32,9 @@ fn main() -> ! {
 
 fn replay() -> Result<(), Fault> {
     let mut sequence = Sequence::of_command_line()?;
-    // SAFETY: `main` runs once and alone; no interrupt handler knows this name.
-    let place = unsafe { &mut *(&raw mut CONTROLLER) };
-    let controller = sequence.controller(place)?;
+    // SAFETY: `main` runs once and alone; no interrupt handler knows these names.
+    let (place, page) = unsafe { (&mut *(&raw mut CONTROLLER), &mut *(&raw mut PAGE)) };
+    let controller = sequence.controller(place, page.write(RawPage::default()))?;
     let mut inputs = Inputs::default();
     for number in 1..=sequence.steps {
         sequence.next(&mut inputs)?;

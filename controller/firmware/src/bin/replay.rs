@@ -10,7 +10,7 @@
 use core::mem::MaybeUninit;
 
 use couplet_controller::signal::OUTPUT_READS;
-use couplet_controller::{Controller, Inputs, Outputs};
+use couplet_controller::{Controller, Inputs, Outputs, RawPage};
 use couplet_firmware::sequence::{Fault, Sequence};
 use couplet_firmware::{Digest, Line, host, stack, step};
 
@@ -19,6 +19,9 @@ const EVERY: u32 = 1000;
 
 /// The controller lives in static memory, as on a control unit.
 static mut CONTROLLER: MaybeUninit<Controller<f32>> = MaybeUninit::uninit();
+
+/// The page, which a control unit has in its flash.
+static mut PAGE: MaybeUninit<RawPage> = MaybeUninit::uninit();
 
 #[cortex_m_rt::entry]
 fn main() -> ! {
@@ -34,10 +37,10 @@ fn main() -> ! {
 
 fn replay() -> Result<(), Fault> {
     let mut sequence = Sequence::of_command_line()?;
-    // SAFETY: `main` runs once and alone; no interrupt handler knows this name.
-    let place = unsafe { &mut *(&raw mut CONTROLLER) };
+    // SAFETY: `main` runs once and alone; no interrupt handler knows these names.
+    let (place, page) = unsafe { (&mut *(&raw mut CONTROLLER), &mut *(&raw mut PAGE)) };
     stack::paint();
-    let controller = sequence.controller(place)?;
+    let controller = sequence.controller(place, page.write(RawPage::default()))?;
     let start = stack::deepest();
     stack::paint();
     let mut digest = Digest::new();

@@ -102,11 +102,11 @@ pub struct LearningState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct LearningStage<S> {
     /// Its calibration.
     pub tunables: calibration::Learning<S>,
-    believed: Believed<S>,
+    touch_point_bar: S,
     look_steps: u32,
     lag_share: S,
     open_share: S,
@@ -142,7 +142,7 @@ impl<S: Scalar> LearningStage<S> {
         let newton_per_bar = actuation.piston_area_m2 * S::of(super::PASCAL_PER_BAR);
         Self {
             tunables,
-            believed: Believed::of(actuation, &tunables),
+            touch_point_bar: actuation.touch_point_bar,
             look_steps,
             lag_share: lag_share(lag_s, look_s),
             open_share: lag_share(S::of(OPEN_MEMORY_S), look_s),
@@ -373,7 +373,11 @@ impl<S: Scalar> LearningStage<S> {
             Some(_) => {}
             None => *open_samples = 0,
         }
-        learned.bounded(&self.believed)
+        learned.bounded(&Believed {
+            touch_point_bar: self.touch_point_bar,
+            valve_offset_bar: self.tunables.valve_offset_bar,
+            valve_gain_share: self.tunables.valve_gain_share,
+        })
     }
 }
 

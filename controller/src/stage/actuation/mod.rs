@@ -23,7 +23,7 @@ use crate::stage::Stage;
 pub use crate::calibration::{ActuationTunables, Learning};
 
 /// The actuation stage with its calibration.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Actuation<S> {
     /// Calibration in use.
     pub tunables: ActuationTunables<S>,
@@ -33,7 +33,7 @@ pub struct Actuation<S> {
 }
 
 /// Numbers of the calibration that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
     newton_per_bar: S,
     spring_bar: S,
@@ -41,7 +41,7 @@ struct Ready<S> {
 }
 
 /// How far learned values are believed, either way.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Believed<S> {
     /// Touch point, bar.
     pub touch_point_bar: S,

@@ -10,8 +10,8 @@ use crate::numerics::Scalar;
 use crate::quantity::Sensed;
 use crate::signal::{Inputs, Reading};
 
-/// Largest change of each kind of signal between two fresh values, in its unit, and per second beyond.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Largest change of each kind of signal between two fresh values, in its unit.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Jumps<S> {
     pub wheel_speed: Jump<S>,
     pub yaw_rate: Jump<S>,
@@ -22,29 +22,24 @@ pub(super) struct Jumps<S> {
 }
 
 /// Largest change of one signal.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Jump<S> {
     most: S,
-    most_raw: f32,
-    rate: S,
 }
 
 impl<S: Scalar> Jump<S> {
     fn new(rate: S, longest_age_s: S) -> Self {
-        let most = rate * longest_age_s;
         Self {
-            most,
-            most_raw: most.to_f32(),
-            rate,
+            most: rate * longest_age_s,
         }
     }
 
-    /// Whether a value is too far from what was last believed.
-    pub fn is_beyond(&self, before: Sensed<S>, value: S) -> bool {
+    /// Whether a value is too far from what was last believed; `rate` is the largest change per second.
+    pub fn is_beyond(&self, before: Sensed<S>, value: S, rate: S) -> bool {
         match before {
             Sensed::Fresh(last) => (value - last).magnitude() > self.most,
             Sensed::Held { value: last, age_s } => {
-                (value - last).magnitude() > self.most + self.rate * age_s
+                (value - last).magnitude() > self.most + rate * age_s
             }
             Sensed::Lost => false,
         }
@@ -53,7 +48,8 @@ impl<S: Scalar> Jump<S> {
     #[inline(always)]
     fn is_jump(&self, before: &Reading, now: &Reading) -> bool {
         let change = now.value - before.value;
-        change > self.most_raw || change < -self.most_raw
+        let most = self.most.to_f32();
+        change > most || change < -most
     }
 }
 
@@ -73,47 +69,72 @@ impl<S: Scalar> Jumps<S> {
     /// Whether no reading, all of them good, is too far from what was last believed.
     #[cold]
     #[inline(never)]
-    pub fn are_none_since(&self, before: &Conditioned<S>, now: &Inputs) -> bool {
+    pub fn are_none_since(
+        &self,
+        tunables: &calibration::Conditioning<S>,
+        before: &Conditioned<S>,
+        now: &Inputs,
+    ) -> bool {
         let good = Conditioned::fresh(now);
-        let beyond = |jump: &Jump<S>, before: Sensed<S>, now: Sensed<S>| {
-            jump.is_beyond(before, now.or(S::ZERO))
+        let beyond = |jump: &Jump<S>, rate: S, before: Sensed<S>, now: Sensed<S>| {
+            jump.is_beyond(before, now.or(S::ZERO), rate)
         };
         let wheels = before
             .wheel_speed_rad_s
             .zip(good.wheel_speed_rad_s, |before, now| {
-                beyond(&self.wheel_speed, before, now)
+                beyond(
+                    &self.wheel_speed,
+                    tunables.wheel_speed_rate_rad_s2,
+                    before,
+                    now,
+                )
             });
         !(wheels.front_left
             || wheels.front_right
             || wheels.rear_left
             || wheels.rear_right
-            || beyond(&self.yaw_rate, before.yaw_rate_rad_s, good.yaw_rate_rad_s)
+            || beyond(
+                &self.yaw_rate,
+                tunables.yaw_rate_rate_rad_s2,
+                before.yaw_rate_rad_s,
+                good.yaw_rate_rad_s,
+            )
             || beyond(
                 &self.acceleration,
+                tunables.acceleration_rate_m_s3,
                 before.lateral_acceleration_m_s2,
                 good.lateral_acceleration_m_s2,
             )
             || beyond(
                 &self.acceleration,
+                tunables.acceleration_rate_m_s3,
                 before.longitudinal_acceleration_m_s2,
                 good.longitudinal_acceleration_m_s2,
             )
             || beyond(
                 &self.steering,
+                tunables.steering_rate_rad_s,
                 before.steering_wheel_rad,
                 good.steering_wheel_rad,
             )
             || beyond(
                 &self.torque,
+                tunables.torque_rate_nm_s,
                 before.carrier_torque_nm,
                 good.carrier_torque_nm,
             )
             || beyond(
                 &self.torque,
+                tunables.torque_rate_nm_s,
                 before.carrier_torque_wanted_nm,
                 good.carrier_torque_wanted_nm,
             )
-            || beyond(&self.brake, before.brake_bar, good.brake_bar))
+            || beyond(
+                &self.brake,
+                tunables.brake_rate_bar_s,
+                before.brake_bar,
+                good.brake_bar,
+            ))
     }
 
     /// Whether nothing jumped between two steps whose readings are all good.

@@ -88,10 +88,8 @@ pub struct MonitorState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Monitor<S> {
-    /// Its calibration.
-    pub tunables: calibration::Monitor<S>,
     /// Track, m.
     pub track_m: S,
     /// Rolling radius, m.
@@ -104,7 +102,7 @@ pub struct Monitor<S> {
     pub slide_tolerance_rad_s: S,
     /// Steps after an order to open in which the wheels are no witnesses.
     pub silent_steps: u16,
-    /// Values against each other.
+    /// Values against each other; the whole stage's calibration is kept there, once.
     pub plausibility: Plausibility<S>,
     /// Towing, bench, wash.
     pub situations: Situations<S>,
@@ -120,7 +118,6 @@ impl<S: Scalar> Monitor<S> {
         period: Period,
     ) -> Self {
         Self {
-            tunables,
             track_m: vehicle.track_m,
             wheel_radius_m: vehicle.wheel_radius_m,
             confirm_steps: period.steps(tunables.confirm_time_s),
@@ -148,10 +145,11 @@ impl<S: Scalar> Monitor<S> {
         let Sensed::Fresh(lateral) = input.lateral_acceleration_m_s2 else {
             return false;
         };
-        if !(input.speed_m_s > self.tunables.yaw_check_speed_m_s) {
+        if !(input.speed_m_s > self.plausibility.tunables.yaw_check_speed_m_s) {
             return false;
         }
-        let tolerance = self.tunables.yaw_rate_tolerance_rad_s + self.slide_tolerance_rad_s;
+        let tolerance =
+            self.plausibility.tunables.yaw_rate_tolerance_rad_s + self.slide_tolerance_rad_s;
         let contradicts = |witness: S| (yaw_rate - witness).magnitude() > tolerance;
         let axle = |pair: PerSide<Sensed<S>>| match (pair.left, pair.right) {
             (Sensed::Fresh(left), Sensed::Fresh(right)) => {
@@ -257,7 +255,7 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             capacity_share: if open {
                 S::ZERO
             } else if reduced {
-                self.tunables.reduced_capacity
+                self.plausibility.tunables.reduced_capacity
             } else {
                 S::ONE
             },

@@ -103,9 +103,10 @@ const NOTHING: u32 = u32::MAX;
 const PATIENCE: u16 = 20;
 
 /// The checks with their calibration.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Plausibility<S> {
-    tunables: calibration::Monitor<S>,
+    /// Calibration of the monitor.
+    pub tunables: calibration::Monitor<S>,
     turn_per_difference: S,
     slip_steps: u32,
     steering_steps: u32,

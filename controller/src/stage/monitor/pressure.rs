@@ -79,7 +79,7 @@ pub struct SideState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct PressureWatch<S> {
     /// Its calibration.
     pub tunables: calibration::PressureWatch<S>,

@@ -25,7 +25,7 @@ pub struct SituationState {
 }
 
 /// The recognition with its calibration.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Situations<S> {
     lifted_rad_s: S,
     bench_rad_s: S,

@@ -128,19 +128,37 @@ pub struct State<S> {
 impl<S: Scalar> State<S> {
     /// An axle that is `degc` warm all through, at rest, with nothing withdrawn.
     pub fn at(parameters: &network::Parameters<S>, degc: S) -> Self {
-        Self {
-            estimate: Ledger::opened(parameters.nodes_at(degc)),
-            bound: bound::State::at(
-                &Temperatures {
-                    surface_degc: PerSide::both(degc),
-                    core_degc: PerSide::both(degc),
-                    oil_degc: degc,
-                    housing_degc: degc,
-                },
-                PerSide::both(0),
-            ),
-            ..Self::default()
-        }
+        let mut state = Self::default();
+        state.begin_at(parameters, degc);
+        state
+    }
+
+    /// Begins anew as [`State::at`] does, in its place.
+    pub fn begin_at(&mut self, parameters: &network::Parameters<S>, degc: S) {
+        // Piece by piece: a whole state built aside would take its size of stack.
+        self.slip_power = slip_power::State::default();
+        self.derating = PerSide::default();
+        self.forecast = forecast::State::default();
+        self.usage = usage::State::default();
+        self.at = None;
+        self.nodes_then = Nodes::default();
+        self.taken_in_then_uj = PerSide::default();
+        self.waited = 0;
+        self.stride_s = S::ZERO;
+        self.unmoved = false;
+        self.uncounted = false;
+        self.most = Temperatures::default();
+        self.cool = false;
+        self.estimate = Ledger::opened(parameters.nodes_at(degc));
+        self.bound = bound::State::at(
+            &Temperatures {
+                surface_degc: PerSide::both(degc),
+                core_degc: PerSide::both(degc),
+                oil_degc: degc,
+                housing_degc: degc,
+            },
+            PerSide::both(0),
+        );
     }
 }
 

@@ -19,41 +19,52 @@ pub struct Cycle {
     pub halves: u8,
 }
 
-/// Turning points that wait for their partner; N at most 255.
+/// Turning points that wait for their partner; N at most 255. Each is kept as a `P`: half the memory where 16 bits hold every number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Rainflow<const N: usize> {
+pub struct Rainflow<const N: usize, P: Level = i32> {
     /// The first `waits` are points; the others are 0.
-    points: [i32; N],
+    points: [P; N],
     waits: u8,
-    last: Option<i32>,
+    last: Option<P>,
 }
 
-impl<const N: usize> Default for Rainflow<N> {
+/// A whole number as it is kept.
+pub trait Level: Copy + PartialEq + Default + Into<i32> + TryFrom<i32> {}
+
+impl Level for i32 {}
+impl Level for i16 {}
+
+impl<const N: usize, P: Level> Default for Rainflow<N, P> {
     fn default() -> Self {
         Self {
-            points: [0; N],
+            points: [P::default(); N],
             waits: 0,
             last: None,
         }
     }
 }
 
-impl<const N: usize> Rainflow<N> {
-    /// Takes the next number; gives every cycle that it closes to `count`.
+impl<const N: usize, P: Level> Rainflow<N, P> {
+    /// Takes the next number; gives every cycle that it closes to `count`. One that does not fit into a `P` counts as 0.
     pub fn take(&mut self, value: i32, mut count: impl FnMut(Cycle)) {
-        let Some(last) = self.last else {
-            self.last = Some(value);
+        let kept = P::try_from(value).unwrap_or_default();
+        let value = kept.into();
+        let Some(last) = self.last.map(Into::into) else {
+            self.last = Some(kept);
             self.turn(value, &mut count);
             return;
         };
         let goes_on = match self.waiting_points().last() {
-            Some(turned) => (value > last) == (last > *turned) || *turned == last,
+            Some(turned) => {
+                let turned: i32 = (*turned).into();
+                (value > last) == (last > turned) || turned == last
+            }
             None => true,
         };
         if value != last && !goes_on {
             self.turn(last, &mut count);
         }
-        self.last = Some(value);
+        self.last = Some(kept);
     }
 
     /// What the course would have counted besides, were it over now; changes nothing.
@@ -62,11 +73,11 @@ impl<const N: usize> Rainflow<N> {
         if let Some(last) = self.last
             && ended.waiting_points().last() != Some(&last)
         {
-            ended.turn(last, &mut count);
+            ended.turn(last.into(), &mut count);
         }
         let points = ended.waiting_points();
         for (from, to) in points.iter().zip(points.iter().skip(1)) {
-            count(cycle(*from, *to, 1));
+            count(cycle((*from).into(), (*to).into(), 1));
         }
     }
 
@@ -77,30 +88,42 @@ impl<const N: usize> Rainflow<N> {
 
     /// Points, how many of them wait, and the number taken last: for storage.
     pub fn to_parts(&self) -> ([i32; N], u8, Option<i32>) {
-        (self.points, self.waits, self.last)
+        (
+            self.points.map(Into::into),
+            self.waits,
+            self.last.map(Into::into),
+        )
     }
 
     /// From stored parts; nothing where they cannot be those of a course.
     pub fn from_parts(points: [i32; N], waits: u8, last: Option<i32>) -> Option<Self> {
         let empty = |point: &i32| *point == 0;
+        let mut kept = [P::default(); N];
+        for (place, point) in kept.iter_mut().zip(points) {
+            *place = P::try_from(point).ok()?;
+        }
+        let last = match last {
+            Some(last) => Some(P::try_from(last).ok()?),
+            None => None,
+        };
         let believable = usize::from(waits) <= N
             && points.iter().skip(usize::from(waits)).all(empty)
             && (last.is_some() || waits == 0);
         believable.then_some(Self {
-            points,
+            points: kept,
             waits,
             last,
         })
     }
 
-    fn waiting_points(&self) -> &[i32] {
+    fn waiting_points(&self) -> &[P] {
         self.points.get(..usize::from(self.waits)).unwrap_or(&[])
     }
 
     fn push(&mut self, point: i32) -> bool {
         match self.points.get_mut(usize::from(self.waits)) {
             Some(place) => {
-                *place = point;
+                *place = P::try_from(point).unwrap_or_default();
                 self.waits = self.waits.saturating_add(1);
                 true
             }
@@ -110,7 +133,7 @@ impl<const N: usize> Rainflow<N> {
 
     fn truncate(&mut self, waits: u8) {
         for point in self.points.iter_mut().skip(usize::from(waits)) {
-            *point = 0;
+            *point = P::default();
         }
         self.waits = self.waits.min(waits);
     }
@@ -121,7 +144,8 @@ impl<const N: usize> Rainflow<N> {
             return;
         }
         while let [.., first, second, third] = self.waiting_points() {
-            let (first, second, third) = (*first, *second, *third);
+            let (first, second, third): (i32, i32, i32) =
+                ((*first).into(), (*second).into(), (*third).into());
             if third.abs_diff(second) < second.abs_diff(first) {
                 return;
             }
@@ -142,11 +166,11 @@ impl<const N: usize> Rainflow<N> {
         let full = usize::from(self.waits) >= N;
         let [.., before, last] = self.waiting_points() else {
             if full && let [last] = self.waiting_points() {
-                count(cycle(*last, point, 2));
+                count(cycle((*last).into(), point, 2));
             }
             return;
         };
-        let (before, last) = (*before, *last);
+        let (before, last): (i32, i32) = ((*before).into(), (*last).into());
         if (point > last) == (last > before) {
             self.truncate(self.waits.saturating_sub(1));
         } else if full && point.abs_diff(last) < last.abs_diff(before) {
@@ -164,7 +188,7 @@ impl<const N: usize> Rainflow<N> {
 
     fn drop_first(&mut self, halves: u8, count: &mut impl FnMut(Cycle)) {
         if let [first, second, ..] = self.waiting_points() {
-            count(cycle(*first, *second, halves));
+            count(cycle((*first).into(), (*second).into(), halves));
         }
         // Each point moves one place forward.
         let before = self.points;

@@ -24,11 +24,11 @@ pub const DELAY_STEPS: usize = 32;
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct State<S> {
     line_nm: [PerSide<S>; DELAY_STEPS],
-    next: usize,
+    next: u8,
     /// Torque each clutch is thought to carry while slipping, Nm.
     pub(super) torque_nm: PerSide<Lag<S>>,
     /// Dead time at the oil's warmth, whole steps.
-    dead_steps: usize,
+    dead_steps: u8,
     /// Share of the way the lag goes in a step at the oil's warmth.
     lag_share: S,
 }
@@ -62,7 +62,7 @@ pub fn warmed<S: Scalar>(
     state.dead_steps = (parameters.dead_time_s * slower)
         .over(period_s, S::ZERO)
         .to_whole()
-        .clamp(0, longest) as usize;
+        .clamp(0, longest) as u8;
     state.lag_share = lag_share(parameters.lag_s * slower, period_s);
 }
 
@@ -117,12 +117,12 @@ pub fn heat<S: Scalar>(parameters: &Parameters<S>, torque_nm: S, slip_rad_s: Sen
 }
 
 fn delay<S: Scalar>(state: &mut State<S>, value: PerSide<S>) -> PerSide<S> {
-    let now = state.next % DELAY_STEPS;
+    let now = usize::from(state.next) % DELAY_STEPS;
     if let Some(place) = state.line_nm.get_mut(now) {
         *place = value;
     }
-    state.next = (now + 1) % DELAY_STEPS;
+    state.next = state.next.wrapping_add(1);
     // A power of two divides the range of the type, so wrapping around is right.
-    let then = now.wrapping_sub(state.dead_steps) % DELAY_STEPS;
+    let then = now.wrapping_sub(usize::from(state.dead_steps)) % DELAY_STEPS;
     state.line_nm.get(then).copied().unwrap_or(value)
 }

@@ -48,7 +48,7 @@ pub struct ClutchUse {
     /// Half cycles of the surface temperature.
     pub cycles: Cycles,
     /// Turning points of it that wait, in steps.
-    pub surface: Rainflow<WAITING>,
+    pub surface: Rainflow<WAITING, i16>,
     /// The ledger's count of heat when it was counted here last, microjoules.
     pub counted_uj: i64,
 }

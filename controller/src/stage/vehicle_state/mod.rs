@@ -69,8 +69,6 @@ pub struct Motion<S> {
     pub sideslip_rad: S,
     /// Slip of each wheel after ISO 8855, positive driving; against a floor of 1 m/s at crawl.
     pub wheel_slip: PerWheel<S>,
-    /// Speed of the rear shaft at wheel level, rad/s.
-    pub shaft_speed_rad_s: Sensed<S>,
     /// Shaft speed minus wheel speed, rad/s.
     pub clutch_slip_rad_s: PerSide<Sensed<S>>,
     /// Torque each clutch would carry if it were locked, from the geometry of the turn and the front wheels' slip, Nm;
@@ -108,7 +106,7 @@ pub struct VehicleStateState<S> {
 }
 
 /// The stage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct VehicleState<S> {
     /// Its calibration.
     pub tunables: calibration::VehicleState<S>,
@@ -119,7 +117,7 @@ pub struct VehicleState<S> {
 }
 
 /// Numbers of calibration and period that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
     weight_n: S,
     rear_share: S,
@@ -210,14 +208,10 @@ impl<S: Real> VehicleState<S> {
         (front_left_rad_s + front_right_rad_s) * S::HALF * self.ready.with_overspeed
     }
 
-    /// Shaft speed and slip of the clutches, rad/s, where not every wheel speed is fresh.
+    /// Slip of the clutches, rad/s, where not every wheel speed is fresh.
     #[cold]
     #[inline(never)]
-    fn doubtful_slip(
-        &self,
-        sensed: PerWheel<Sensed<S>>,
-        direction: S,
-    ) -> (Sensed<S>, PerSide<Sensed<S>>) {
+    fn doubtful_slip(&self, sensed: PerWheel<Sensed<S>>, direction: S) -> PerSide<Sensed<S>> {
         let wheel = if direction < S::ZERO {
             sensed.map(|wheel| wheel.map(backwards))
         } else {
@@ -226,10 +220,9 @@ impl<S: Real> VehicleState<S> {
         let shaft = wheel.front_left.join(wheel.front_right, |left, right| {
             self.shaft_speed_rad_s(left, right)
         });
-        let slip = wheel
+        wheel
             .rear()
-            .map(|wheel| shaft.join(wheel, |shaft, wheel| shaft - wheel));
-        (shaft, slip)
+            .map(|wheel| shaft.join(wheel, |shaft, wheel| shaft - wheel))
     }
 
     /// Torque on each rear wheel if its clutch were locked, Nm: the wheel would turn with the shaft, so its slip follows from
@@ -428,14 +421,12 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         // Last, so that a reader that follows knows without a look that they are fresh.
         if wheels.all_fresh {
             let shaft = self.shaft_speed_rad_s(wheel.front_left, wheel.front_right);
-            out.shaft_speed_rad_s = Sensed::Fresh(shaft);
             out.clutch_slip_rad_s = PerSide {
                 left: Sensed::Fresh(shaft - wheel.rear_left),
                 right: Sensed::Fresh(shaft - wheel.rear_right),
             };
         } else {
-            (out.shaft_speed_rad_s, out.clutch_slip_rad_s) =
-                self.doubtful_slip(input.wheel_speed_rad_s, direction);
+            out.clutch_slip_rad_s = self.doubtful_slip(input.wheel_speed_rad_s, direction);
         }
     }
 }
