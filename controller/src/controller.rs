@@ -150,7 +150,10 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let (place, period_s) = (&mut self.state.clutch_pressure_bar, self.period.seconds());
         self.stages.conditioning.pressures(place, inputs, period_s);
         if cfg!(feature = "compact") {
-            let (seen, known) = self.seen(inputs);
+            let (mut seen, known) = self.seen(inputs);
+            if !self.watch_over(&seen) {
+                watch::doubt(&mut seen, self.trace.verdict.faults);
+            }
             return self.find(inputs, &seen, &known, request);
         }
         let before = &self.state.conditioning;
@@ -162,7 +165,11 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                     clutch_pressure_right: Reading::default(),
                     ..*inputs
                 });
-                self.find(inputs, &seen, &LastKnown::of(&seen), request)
+                if self.watch_over(&seen) {
+                    self.find(inputs, &seen, &LastKnown::of(&seen), request)
+                } else {
+                    self.find_in_disbelief(inputs, request)
+                }
             }
             None => self.find_in_doubt(inputs, request),
         }
@@ -176,11 +183,40 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         inputs: &Inputs,
         request: impl FnOnce(PerSide<S>) -> PerSide<S>,
     ) -> Outputs {
-        let (seen, known) = self.seen_in_doubt(inputs);
-        self.find(inputs, &seen, &known, request)
+        let (mut seen, known) = self.seen_in_doubt(inputs);
+        if !self.watch_over(&seen) {
+            watch::doubt(&mut seen, self.trace.verdict.faults);
+        }
+        self.find_apart(inputs, &seen, &known, request)
     }
 
-    /// Everything after conditioning.
+    /// What is seen is made of the readings anew: what the other way keeps in registers is lent to no function.
+    #[cold]
+    #[inline(never)]
+    fn find_in_disbelief(
+        &mut self,
+        inputs: &Inputs,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
+        let mut seen = Conditioned::fresh(inputs);
+        let known = LastKnown::of(&seen);
+        watch::doubt(&mut seen, self.trace.verdict.faults);
+        self.find_apart(inputs, &seen, &known, request)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn find_apart(
+        &mut self,
+        inputs: &Inputs,
+        seen: &Conditioned<S>,
+        known: &LastKnown<S>,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
+        self.find(inputs, seen, known, request)
+    }
+
+    /// Everything after the monitor.
     #[inline(always)]
     fn find(
         &mut self,
@@ -197,28 +233,9 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let delayed = &state.delayed;
 
         let ordered = |sensed: Sensed<S>, if_lost: S| sensed.or(if_lost) > S::HALF;
-        trace.pressure = watch::pressures(
-            &stages.pressure,
-            &mut state.pressure,
-            seen,
-            state.clutch_pressure_bar,
-            delayed,
-            state.thermal.slip_power.torque_nm(),
-            period_s,
-        );
         let watched = &trace.pressure;
         let (ceiling, ceiling_by) = watch::ceilings(watched, delayed);
-
-        trace.verdict = stages.monitor.step(
-            &mut state.monitor,
-            &watch::signals(seen, delayed, watched.faults, state.guardian.opened),
-            period_s,
-        );
-        trace.verdict.faults =
-            watch::touched(trace.verdict.faults, &state.actuation, &stages.actuation);
         let verdict = &trace.verdict;
-        let mut place = Conditioned::default();
-        let seen = watch::believed(seen, verdict.faults, &mut place);
 
         stages.vehicle_state.step_into(
             &mut state.vehicle_state,
@@ -445,9 +462,8 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             period_s,
         );
 
-        trace.learned = stages.learning.step(
-            &mut state.learning,
-            &watch::lesson(
+        let lesson = || {
+            watch::lesson(
                 seen,
                 state.clutch_pressure_bar,
                 motion,
@@ -456,9 +472,11 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 delayed.oil_degc,
                 verdict.health,
                 state.actuation,
-            ),
-            period_s,
-        );
+            )
+        };
+        trace.learned = stages
+            .learning
+            .step_when_due(&mut state.learning, state.actuation, lesson);
         state.actuation = trace.learned;
 
         let moving_off = intent.launch > S::HALF && forward.magnitude() < S::of(CRAWL_M_S);

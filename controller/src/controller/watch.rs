@@ -2,13 +2,15 @@
 //!
 //! In: conditioned signals, findings, the step before. Out: the stages' inputs; shares of capacity left with their reasons.
 
-use super::Delayed;
+use super::laws::{Interpret, Refer};
+use super::{Controller, Delayed};
 use crate::numerics::Real;
-use crate::quantity::{PerSide, PerWheel, Sensed};
+use crate::quantity::{PerSide, Sensed};
 use crate::signal::{Health, Inputs, Limit};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::actuation::learning;
+use crate::stage::arbiter::Allocate;
 use crate::stage::authority::{Possible, Sense};
 use crate::stage::conditioning::Conditioned;
 use crate::stage::guardian;
@@ -90,49 +92,40 @@ const DOUBTS: u32 = 0b1111 << Fault::WheelSpeedFrontLeftImplausible as u32
     | 1 << Fault::SteeringImplausible as u32
     | 1 << Fault::DriverTorqueImplausible as u32;
 
-/// What is seen without what is not believed: for every stage after the monitor that is lost.
+/// Whether every value is believed to be what it says.
 #[inline(always)]
-pub(super) fn believed<'a, S: Real>(
-    seen: &'a Conditioned<S>,
-    faults: FaultSet,
-    place: &'a mut Conditioned<S>,
-) -> &'a Conditioned<S> {
-    if faults.0 & DOUBTS == 0 {
-        return seen;
-    }
-    *place = doubted(seen, faults);
-    place
+pub(super) fn all_believed(faults: FaultSet) -> bool {
+    faults.0 & DOUBTS == 0
 }
 
+/// Takes what is not believed away: for every stage after the monitor it is lost.
 #[cold]
 #[inline(never)]
-fn doubted<S: Real>(seen: &Conditioned<S>, faults: FaultSet) -> Conditioned<S> {
-    let but = |fault: Fault, value: Sensed<S>| {
+pub(super) fn doubt<S: Real>(seen: &mut Conditioned<S>, faults: FaultSet) {
+    let lose = |fault: Fault, value: &mut Sensed<S>| {
         if faults.holds(fault) {
-            Sensed::Lost
-        } else {
-            value
+            *value = Sensed::Lost;
         }
     };
-    let wheel = &seen.wheel_speed_rad_s;
-    let torque = |value| but(Fault::DriverTorqueImplausible, value);
-    Conditioned {
-        wheel_speed_rad_s: PerWheel {
-            front_left: but(Fault::WheelSpeedFrontLeftImplausible, wheel.front_left),
-            front_right: but(Fault::WheelSpeedFrontRightImplausible, wheel.front_right),
-            rear_left: but(Fault::WheelSpeedRearLeftImplausible, wheel.rear_left),
-            rear_right: but(Fault::WheelSpeedRearRightImplausible, wheel.rear_right),
-        },
-        lateral_acceleration_m_s2: but(
-            Fault::AccelerationImplausible,
-            seen.lateral_acceleration_m_s2,
-        ),
-        steering_wheel_rad: but(Fault::SteeringImplausible, seen.steering_wheel_rad),
-        carrier_torque_nm: torque(seen.carrier_torque_nm),
-        carrier_torque_wanted_nm: torque(seen.carrier_torque_wanted_nm),
-        pedal: torque(seen.pedal),
-        ..*seen
-    }
+    let wheel = &mut seen.wheel_speed_rad_s;
+    lose(Fault::WheelSpeedFrontLeftImplausible, &mut wheel.front_left);
+    lose(
+        Fault::WheelSpeedFrontRightImplausible,
+        &mut wheel.front_right,
+    );
+    lose(Fault::WheelSpeedRearLeftImplausible, &mut wheel.rear_left);
+    lose(Fault::WheelSpeedRearRightImplausible, &mut wheel.rear_right);
+    lose(
+        Fault::AccelerationImplausible,
+        &mut seen.lateral_acceleration_m_s2,
+    );
+    lose(Fault::SteeringImplausible, &mut seen.steering_wheel_rad);
+    lose(Fault::DriverTorqueImplausible, &mut seen.carrier_torque_nm);
+    lose(
+        Fault::DriverTorqueImplausible,
+        &mut seen.carrier_torque_wanted_nm,
+    );
+    lose(Fault::DriverTorqueImplausible, &mut seen.pedal);
 }
 
 /// The raw facts for the second channel: its orders are the messages themselves.
@@ -226,6 +219,34 @@ pub(super) fn ceilings<S: Real>(
         |release, by| if release { Limit::Fault } else { by },
     );
     (share, by)
+}
+
+impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, I> {
+    /// Pressures and signals held against each other; whether all that is seen is believed.
+    #[inline(always)]
+    pub(super) fn watch_over(&mut self, seen: &Conditioned<S>) -> bool {
+        let period_s = self.period.seconds::<S>();
+        let (stages, state, trace) = (&self.stages, &mut self.state, &mut self.trace);
+        let delayed = &state.delayed;
+        trace.pressure = pressures(
+            &stages.pressure,
+            &mut state.pressure,
+            seen,
+            state.clutch_pressure_bar,
+            delayed,
+            state.thermal.slip_power.torque_nm(),
+            period_s,
+        );
+        let clutch_faults = trace.pressure.faults;
+        trace.verdict = stages.monitor.step(
+            &mut state.monitor,
+            &signals(seen, delayed, clutch_faults, state.guardian.opened),
+            period_s,
+        );
+        let faults = touched(trace.verdict.faults, &state.actuation, &stages.actuation);
+        trace.verdict.faults = faults;
+        all_believed(faults)
+    }
 }
 
 /// What the learning is told.

@@ -55,7 +55,7 @@ pub struct Conditioned<S> {
 impl<S: Scalar> Conditioned<S> {
     /// Readings that are all good.
     #[inline(always)]
-    fn fresh(input: &Inputs) -> Self {
+    pub(crate) fn fresh(input: &Inputs) -> Self {
         // What lies inside a range is a number.
         let fresh = |reading: &Reading| Sensed::Fresh(S::of_number(reading.value));
         Self {

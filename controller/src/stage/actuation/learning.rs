@@ -265,6 +265,22 @@ impl<S: Scalar> LearningStage<S> {
         quiet.then(|| ((right - left) - turn).over((left + right) * S::HALF, S::ZERO))
     }
 
+    /// One step; what is told is asked for only where a look is due, one step in four.
+    #[inline(always)]
+    pub fn step_when_due(
+        &self,
+        state: &mut LearningState<S>,
+        learned: Learned<S>,
+        input: impl FnOnce() -> In<S>,
+    ) -> Learned<S> {
+        state.waited = state.waited.saturating_add(1);
+        if state.waited < self.look_steps {
+            return learned;
+        }
+        state.waited = 0;
+        self.look(state, &input())
+    }
+
     /// The look itself. Apart: three steps of four go without it.
     #[inline(never)]
     fn look(&self, state: &mut LearningState<S>, input: &In<S>) -> Learned<S> {
@@ -388,11 +404,6 @@ impl<S: Scalar> Stage<S> for LearningStage<S> {
 
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
-        state.waited = state.waited.saturating_add(1);
-        if state.waited < self.look_steps {
-            return input.learned;
-        }
-        state.waited = 0;
-        self.look(state, input)
+        self.step_when_due(state, input.learned, || *input)
     }
 }

@@ -48,8 +48,7 @@ impl<S: Scalar> Jump<S> {
     #[inline(always)]
     fn is_jump(&self, before: &Reading, now: &Reading) -> bool {
         let change = now.value - before.value;
-        let most = self.most.to_f32();
-        change > most || change < -most
+        change.abs() > self.most.to_f32()
     }
 }
 

@@ -400,7 +400,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         out.friction_trust = state.friction.trust;
 
         if wheels.all_fresh {
-            let lesson = radius::Lesson {
+            let lesson = || radius::Lesson {
                 wheel_rad_s: wheel,
                 load_n,
                 forward_m_s: forward,
@@ -411,9 +411,8 @@ impl<S: Real> Stage<S> for VehicleState<S> {
                 carrier_torque_nm: input.carrier_torque_nm,
                 brake_bar: input.brake_bar,
                 rear_torque_nm,
-                stuck: input.stuck,
             };
-            radius::step(self, &mut state.radius, &lesson, period_s);
+            radius::step(self, &mut state.radius, input.stuck, lesson, period_s);
         }
         out.unlike_tyres = state.radius.unlike;
         out.overspeed_effective =

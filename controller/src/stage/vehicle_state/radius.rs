@@ -57,8 +57,6 @@ pub struct Lesson<S> {
     pub brake_bar: Sensed<S>,
     /// Expected clutch torques, Nm.
     pub rear_torque_nm: PerSide<S>,
-    /// Whether a closed clutch sticks: then its torque is not known.
-    pub stuck: bool,
 }
 
 /// Steps from look to look.
@@ -144,16 +142,18 @@ impl<S: Real> RadiusState<S> {
 pub(super) fn step<S: Real>(
     stage: &VehicleState<S>,
     state: &mut RadiusState<S>,
-    lesson: &Lesson<S>,
+    // Whether a closed clutch sticks: then its torque is not known.
+    stuck: bool,
+    lesson: impl FnOnce() -> Lesson<S>,
     period_s: S,
 ) {
-    if lesson.stuck {
+    if stuck {
         state.wait = LETTING_GO;
     } else if state.wait > 0 {
         state.wait -= 1;
     } else {
         state.wait = STEPS - 1;
-        look(stage, state, lesson, period_s);
+        look(stage, state, &lesson(), period_s);
     }
 }
 
