@@ -131,7 +131,7 @@ impl<S: Scalar> Plausibility<S> {
         }
     }
 
-    /// One step; what is doubted.
+    /// One step; what is doubted. What is lent to a function must lie in memory, so the rare ways get a copy of their own.
     #[inline(always)]
     pub fn step(&self, state: &mut PlausibleState<S>, input: &MonitorIn<S>) -> FaultSet {
         let tune = &self.tunables;
@@ -146,19 +146,19 @@ impl<S: Scalar> Plausibility<S> {
         let fastest = fl.at_least(fr).at_least(rl.at_least(rr));
         let slowest = fl.at_most(fr).at_most(rl.at_most(rr));
         let apart = moving && fastest - slowest > fastest * tune.wheel_apart;
-        let seen = apart && self.is_alone(state, input);
+        let seen = apart && self.is_alone(state, &{ *input });
         let wheel_doubted = state.wheel.step(seen, self.slip_steps, self.heal_steps);
         if !(seen || wheel_doubted) {
             state.suspect = 0;
         }
 
         let beside = (turn - turned).magnitude() > tune.lateral_tolerance_m_s2;
-        let seen = beside && moving && self.is_lateral_wrong(input, turned);
+        let seen = beside && moving && self.is_lateral_wrong(&{ *input }, turned);
         let lateral = state.lateral.step(seen, self.slip_steps, self.heal_steps);
 
         let steered =
             input.steering_wheel_rad.or(S::ZERO).magnitude() > tune.steering_tolerance_rad;
-        let seen = steered && goes_straight(input, turn, turned);
+        let seen = steered && goes_straight(&{ *input }, turn, turned);
         let steering = state
             .steering
             .step(seen, self.steering_steps, self.heal_steps);
@@ -295,7 +295,7 @@ impl<S: Scalar> Plausibility<S> {
             }
             return false;
         }
-        self.kept(watch, input, pair, bits, kept)
+        self.kept(watch, &{ *input }, pair, bits, kept)
     }
 
     #[cold]

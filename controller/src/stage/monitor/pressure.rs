@@ -228,7 +228,9 @@ impl<S: Scalar> PressureWatch<S> {
         believed.mirrored()
     }
 
-    fn faults(&self, state: &PerSide<SideState<S>>, input: &PressureIn<S>) -> FaultSet {
+    #[cold]
+    #[inline(never)]
+    fn faults(&self, state: &PerSide<SideState<S>>, measured: PerSide<Sensed<S>>) -> FaultSet {
         let latched = |side: &SideState<S>| u32::from(side.stuck_steps) >= self.stuck_steps;
         let names = |set: FaultSet, side: &SideState<S>, lost: bool, names: [Fault; 5]| {
             let [high, closed, leak, open, sensor] = names;
@@ -238,7 +240,7 @@ impl<S: Scalar> PressureWatch<S> {
                 .with(open, side.low.confirmed && side.stuck_open)
                 .with(sensor, side.heard && lost)
         };
-        let lost = input.measured_bar.map(Sensed::is_lost);
+        let lost = measured.map(Sensed::is_lost);
         let set = names(
             FaultSet::default(),
             &state.left,
@@ -268,6 +270,8 @@ impl<S: Scalar> Stage<S> for PressureWatch<S> {
             left: self.side(&mut state.left, measured.left, commanded.left, share),
             right: self.side(&mut state.right, measured.right, commanded.right, share),
         };
+        let lost = |side: &SideState<S>, measured: Sensed<S>| side.heard && measured.is_lost();
+        let silent = lost(&state.left, measured.left) || lost(&state.right, measured.right);
         let passed_nm = release.zip(measured, |released, bar| self.passed_nm(released, bar));
         // Only a clutch that passes too much is matched; one that leaks passes less the longer it is released.
         let surplus_nm = PerSide {
@@ -277,11 +281,16 @@ impl<S: Scalar> Stage<S> for PressureWatch<S> {
         .map(|(passed, high)| if high { passed } else { S::ZERO });
         let any = surplus_nm.left > S::ZERO || surplus_nm.right > S::ZERO;
         PressureOut {
-            faults: self.faults(state, input),
+            faults: if release.left || release.right || silent {
+                self.faults(state, measured)
+            } else {
+                FaultSet::default()
+            },
             release,
             passed_nm,
             match_nm: if any {
-                self.matched(input, surplus_nm)
+                // A copy of its own: what is lent must lie in memory.
+                self.matched(&{ *input }, surplus_nm)
             } else {
                 PerSide::both(S::ZERO)
             },

@@ -79,7 +79,8 @@ impl<S: Scalar> Situations<S> {
         if !(neutral || one_stands || state.what != Situation::Road) {
             return Situation::Road;
         }
-        self.suspect(state, input, front, rear, neutral)
+        // A copy of its own: what is lent must lie in memory.
+        self.suspect(state, &{ *input }, front, rear, neutral)
     }
 
     #[cold]
