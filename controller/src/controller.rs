@@ -175,47 +175,6 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         }
     }
 
-    /// Apart, so that a step in which nothing is missing is compiled without a question what to do if it were.
-    #[cold]
-    #[inline(never)]
-    fn find_in_doubt(
-        &mut self,
-        inputs: &Inputs,
-        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
-    ) -> Outputs {
-        let (mut seen, known) = self.seen_in_doubt(inputs);
-        if !self.watch_over(&seen) {
-            watch::doubt(&mut seen, self.trace.verdict.faults);
-        }
-        self.find_apart(inputs, &seen, &known, request)
-    }
-
-    /// What is seen is made of the readings anew: what the other way keeps in registers is lent to no function.
-    #[cold]
-    #[inline(never)]
-    fn find_in_disbelief(
-        &mut self,
-        inputs: &Inputs,
-        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
-    ) -> Outputs {
-        let mut seen = Conditioned::fresh(inputs);
-        let known = LastKnown::of(&seen);
-        watch::doubt(&mut seen, self.trace.verdict.faults);
-        self.find_apart(inputs, &seen, &known, request)
-    }
-
-    #[cold]
-    #[inline(never)]
-    fn find_apart(
-        &mut self,
-        inputs: &Inputs,
-        seen: &Conditioned<S>,
-        known: &LastKnown<S>,
-        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
-    ) -> Outputs {
-        self.find(inputs, seen, known, request)
-    }
-
     /// Everything after the monitor.
     #[inline(always)]
     fn find(

@@ -1,10 +1,10 @@
 //! Everything the controller remembers, the one-step delays among it.
 
-use super::Controller;
 use super::laws::{Interpret, Refer};
+use super::{Controller, watch};
 use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Tick};
-use crate::signal::{Inputs, Limit};
+use crate::signal::{Inputs, Limit, Outputs};
 use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::actuation::learning::LearningState;
@@ -249,5 +249,46 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let known = state.last_known.told().followed_by(&seen);
         state.last_known = known.kept();
         (seen, known)
+    }
+
+    /// Apart, so that a step in which nothing is missing is compiled without a question what to do if it were.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn find_in_doubt(
+        &mut self,
+        inputs: &Inputs,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
+        let (mut seen, known) = self.seen_in_doubt(inputs);
+        if !self.watch_over(&seen) {
+            watch::doubt(&mut seen, self.trace.verdict.faults);
+        }
+        self.find_apart(inputs, &seen, &known, request)
+    }
+
+    /// What is seen is made of the readings anew: what the other way keeps in registers is lent to no function.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn find_in_disbelief(
+        &mut self,
+        inputs: &Inputs,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
+        let mut seen = Conditioned::fresh(inputs);
+        let known = LastKnown::of(&seen);
+        watch::doubt(&mut seen, self.trace.verdict.faults);
+        self.find_apart(inputs, &seen, &known, request)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn find_apart(
+        &mut self,
+        inputs: &Inputs,
+        seen: &Conditioned<S>,
+        known: &LastKnown<S>,
+        request: impl FnOnce(PerSide<S>) -> PerSide<S>,
+    ) -> Outputs {
+        self.find(inputs, seen, known, request)
     }
 }

@@ -150,15 +150,7 @@ impl<S: Scalar> State<S> {
         self.most = Temperatures::default();
         self.cool = false;
         self.estimate = Ledger::opened(parameters.nodes_at(degc));
-        self.bound = bound::State::at(
-            &Temperatures {
-                surface_degc: PerSide::both(degc),
-                core_degc: PerSide::both(degc),
-                oil_degc: degc,
-                housing_degc: degc,
-            },
-            PerSide::both(0),
-        );
+        self.bound = bound::State::at(&Temperatures::all(degc), PerSide::both(0));
     }
 }
 

@@ -32,6 +32,18 @@ pub struct Temperatures<S> {
     pub housing_degc: S,
 }
 
+impl<S: Scalar> Temperatures<S> {
+    /// An axle that is `degc` warm all through.
+    pub fn all(degc: S) -> Self {
+        Self {
+            surface_degc: PerSide::both(degc),
+            core_degc: PerSide::both(degc),
+            oil_degc: degc,
+            housing_degc: degc,
+        }
+    }
+}
+
 /// What surrounds the axle during a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Surroundings<S> {
@@ -50,12 +62,7 @@ const UNKNOWN_DEGC: f32 = 1000.0;
 impl<S: Scalar> Parameters<S> {
     /// Energies of an axle that is `degc` warm all through.
     pub fn nodes_at(&self, degc: S) -> Nodes {
-        self.nodes(&Temperatures {
-            surface_degc: PerSide::both(degc),
-            core_degc: PerSide::both(degc),
-            oil_degc: degc,
-            housing_degc: degc,
-        })
+        self.nodes(&Temperatures::all(degc))
     }
 
     /// Energies of an axle with these temperatures.
