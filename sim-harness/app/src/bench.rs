@@ -218,6 +218,8 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             vehicle,
             friction,
             hold_speed,
+            fit,
+            to,
         }) => crate::correlate::correlate(&crate::correlate::Question {
             out: &command_line.out,
             logs,
@@ -226,6 +228,10 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             vehicle: vehicle.as_deref(),
             friction: *friction,
             hold_speed: *hold_speed,
+            fit,
+            to: to
+                .clone()
+                .unwrap_or_else(|| command_line.out.join("fitted.toml")),
         })
         .map(quiet),
         Some(Command::Target { firmware, seeds }) => crate::target::target(firmware, *seeds),

@@ -240,6 +240,12 @@ pub enum Command {
         /// Follow the recorded speed instead of the recorded feet.
         #[arg(long)]
         hold_speed: bool,
+        /// Fit numbers of the car and the road within bounds: mass (needs the delivered torque), tyre-stiffness, friction.
+        #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
+        fit: Vec<String>,
+        /// Vehicle file the fit writes; default: fitted.toml in the folder of the results. Never over another.
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
     },
     /// Print a complete commented file with every key, its range and its default.
     Template {

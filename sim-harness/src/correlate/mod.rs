@@ -29,17 +29,33 @@ pub struct Driven {
     pub steering_rad: Vec<f64>,
     /// Torque asked of the powertrain, N m at the carrier; none where it was not recorded.
     pub wanted_nm: Option<Vec<f64>>,
+    /// Torque the powertrain gave, N m at the carrier; none where it was not recorded.
+    pub delivered_nm: Option<Vec<f64>>,
     /// Accelerator, 0 to 1.
     pub pedal: Vec<f64>,
     /// Brake, 0 to 1.
     pub brake: Vec<f64>,
     /// Clutch currents, A; open where there are none.
     pub current_a: Option<PerSide<Vec<f64>>>,
-    /// Measured: speed of the wheels, yaw rate, lateral acceleration.
+    /// Measured: speed of the wheels, yaw rate, accelerations; no longitudinal one where it was not recorded.
     pub measured: Course,
 }
 
-/// Speed, yaw rate and lateral acceleration over time.
+/// What drives a simulated car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pace {
+    /// The recorded wish for torque, or accelerator.
+    Feet,
+    /// The recorded speed is followed.
+    Speed,
+    /// The recorded torque of the powertrain; while the brakes work the recorded speed.
+    Delivered,
+}
+
+/// Brake from which on [`Pace::Delivered`] follows the speed: what the brakes do is known too little.
+const BRAKING: f64 = 0.02;
+
+/// Speed, yaw rate and accelerations over time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Course {
     /// Speed as the mean of the four wheels gives it, m/s.
@@ -48,6 +64,8 @@ pub struct Course {
     pub yaw_rad_s: Vec<f64>,
     /// Lateral acceleration, m/s2.
     pub lateral_m_s2: Vec<f64>,
+    /// Longitudinal acceleration as a sensor gives it, m/s2.
+    pub longitudinal_m_s2: Vec<f64>,
 }
 
 impl Course {
@@ -131,6 +149,7 @@ impl Driven {
             steering_rad: need("steering_wheel_angle", |i| i.steering_wheel_angle)?,
             pedal: pedal.unwrap_or_else(|| vec![0.0; told.len()]),
             wanted_nm,
+            delivered_nm: held(told, |i| i.carrier_torque),
             brake: brake
                 .iter()
                 .map(|bar| (bar / FULL_BRAKE_BAR).clamp(0.0, 1.0))
@@ -140,6 +159,7 @@ impl Driven {
                 speed_m_s: speed_m_s.collect(),
                 yaw_rad_s: need("yaw_rate", |i| i.yaw_rate)?,
                 lateral_m_s2: need("lateral_acceleration", |i| i.lateral_acceleration)?,
+                longitudinal_m_s2: held(told, |i| i.longitudinal_acceleration).unwrap_or_default(),
             },
         })
     }
@@ -229,9 +249,22 @@ impl Numbers {
     }
 }
 
-/// Drives the plant as it was driven. `hold_speed` follows the recorded speed instead of the recorded feet.
-pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, hold_speed: bool) -> Course {
-    let vehicle = numbers.vehicle(nominal);
+/// Drives the plant as it was driven; where no torque was recorded [`Pace::Delivered`] follows the speed.
+pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, pace: Pace) -> Course {
+    let mut vehicle = numbers.vehicle(nominal);
+    let step_s = drive.period_s / f64::from(PLANT_STEPS);
+    let given = match pace {
+        Pace::Delivered => drive.delivered_nm.as_ref(),
+        _ => None,
+    };
+    if given.is_some() {
+        // The torque is known: nothing lags it and nothing limits it.
+        vehicle.powertrain.lag_s = 0.5 * step_s;
+        vehicle.powertrain.maximum_torque_nm = 1.0e5;
+        vehicle.powertrain.maximum_power_w = 1.0e9;
+        vehicle.powertrain.drag_torque_nm = 1.0e5;
+        vehicle.gears.count = 0.0;
+    }
     let measured = &drive.measured;
     let first = |series: &[f64]| {
         let some = &series[..series.len().min(20)];
@@ -242,9 +275,8 @@ pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, hold_spee
         speed_m_s,
         yaw_rate_rad_s: first(&measured.yaw_rad_s),
         steering_wheel_rad: drive.steering_rad.first().copied().unwrap_or(0.0),
-        carrier_torque_nm: drive
-            .wanted_nm
-            .as_ref()
+        carrier_torque_nm: given
+            .or(drive.wanted_nm.as_ref())
             .and_then(|wanted| wanted.first().copied())
             .unwrap_or(0.0),
         ..Start::default()
@@ -256,7 +288,6 @@ pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, hold_spee
         grade_slope: 0.0,
         bank_slope: 0.0,
     };
-    let step_s = drive.period_s / f64::from(PLANT_STEPS);
     let layout = AxleLayout::PairedClutches;
     let mut plant = Plant::with_step(vehicle, layout, road, start, step_s);
     let mut course = Course::default();
@@ -271,11 +302,18 @@ pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, hold_spee
         );
         course.yaw_rad_s.push(truth.yaw_rate_rad_s);
         course.lateral_m_s2.push(truth.lateral_acceleration_m_s2);
+        let along = truth.longitudinal_acceleration_m_s2;
+        course.longitudinal_m_s2.push(along);
         if !(truth.speed_m_s.is_finite() && truth.yaw_rate_rad_s.is_finite()) {
             break;
         }
         let carrier = 0.5 * (wheels.front_left + wheels.front_right);
-        let torque_nm = if hold_speed {
+        let given = given.filter(|_| drive.brake[step] < BRAKING);
+        let follow = given.is_none() && pace != Pace::Feet;
+        let torque_nm = if let Some(given) = given {
+            behind_m = 0.0;
+            given[step]
+        } else if follow {
             let error = measured.speed_m_s[step] - truth.speed_m_s;
             behind_m = (behind_m + error * drive.period_s).clamp(-5.0, 5.0);
             HOLD.0 * error + HOLD.1 * behind_m
@@ -314,6 +352,7 @@ pub fn simulated(nominal: &Vehicle, numbers: &Numbers, drive: &Driven, hold_spee
         &mut course.speed_m_s,
         &mut course.yaw_rad_s,
         &mut course.lateral_m_s2,
+        &mut course.longitudinal_m_s2,
     ] {
         series.resize(drive.steering_rad.len(), f64::NAN);
     }

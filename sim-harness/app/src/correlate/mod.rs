@@ -2,13 +2,16 @@
 //!
 //! The mapping is that of `couplet replay`, and the same physics judges the signals first. Written: correlate.html.
 
+mod filter;
+mod fit;
+mod fit_told;
 mod page;
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use couplet_controller::Period;
-use couplet_sim::correlate::{Driven, Missing, Numbers, Quantity, figures, simulated};
+use couplet_sim::correlate::{Driven, Missing, Numbers, Pace, Quantity, figures, simulated};
 use couplet_sim::plant::{PerSide, Vehicle};
 use couplet_sim::replay::evidence::{Car, Signals};
 use couplet_sim::replay::physics::judge;
@@ -44,6 +47,10 @@ pub struct Question<'a> {
     pub friction: f64,
     /// Whether the recorded speed is followed.
     pub hold_speed: bool,
+    /// Numbers to be fitted, by name.
+    pub fit: &'a [String],
+    /// Vehicle file of the fit.
+    pub to: PathBuf,
 }
 
 /// Reads, simulates, writes and tells.
@@ -64,8 +71,9 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
             "name the friction of the road".into(),
         ));
     }
-    let (Some(map), Some(vehicle), Some(foreign), Some(files), true) =
-        (map, vehicle, foreign, files, found.is_empty())
+    let places = keep(fit_told::asked(question.fit, &question.to), &mut found);
+    let (Some(map), Some(vehicle), Some(foreign), Some(files), Some(places), true) =
+        (map, vehicle, foreign, files, places, found.is_empty())
     else {
         return Err(Failure::Refused(found));
     };
@@ -83,7 +91,7 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
         return Err(Failure::Refused(found));
     }
     make_place(question.out)?;
-    let numbers = Numbers::nominal(question.friction);
+    let mut numbers = Numbers::nominal(question.friction);
     let mut text = String::new();
     for note in &notes {
         let _ = writeln!(text, "{note}");
@@ -95,9 +103,20 @@ pub fn correlate(question: &Question<'_>) -> Result<String, Failure> {
             drives.len()
         );
     }
+    if !places.is_empty() {
+        let driven: Vec<Driven> = drives.iter().map(|(_, drive)| drive.clone()).collect();
+        let (found, told) = fit_told::fitted(&vehicle, numbers, &driven, &places, &question.to)?;
+        numbers = found;
+        let _ = writeln!(text, "{told}simulated with the fitted numbers");
+    }
+    let pace = if question.hold_speed {
+        Pace::Speed
+    } else {
+        Pace::Feet
+    };
     let courses = in_parallel(
         drives.len(),
-        |index| simulated(&vehicle, &numbers, &drives[index].1, question.hold_speed),
+        |index| simulated(&vehicle, &numbers, &drives[index].1, pace),
         |_, _| (),
     );
     let mut compared = Vec::new();

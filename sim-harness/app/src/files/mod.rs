@@ -26,7 +26,7 @@ use couplet_sim::scenario::{Manoeuvre, Numbers, Scenario, layout_from_name, layo
 pub use demo::DEFAULT_VEHICLE;
 pub use mapping::mapping_text;
 pub use schema::schema;
-pub use template::template;
+pub use template::{template, vehicle_text};
 pub use written::scenario_text;
 
 use crate::command_line::Kind;

@@ -66,6 +66,11 @@ pub fn template(kind: Kind, manoeuvre: Manoeuvre) -> String {
     }
 }
 
+/// A whole vehicle as a file; `head` are comment lines.
+pub fn vehicle_text(head: &str, vehicle: &Vehicle) -> String {
+    body(head, Vehicle::FIELDS, vehicle)
+}
+
 fn body<D: Described>(head: &str, fields: &'static [D], whole: &D::Whole) -> String {
     let mut text = head.to_owned();
     let mut group = "";
