@@ -6,6 +6,7 @@ mod filter;
 mod fit;
 mod fit_told;
 mod page;
+mod problem;
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
