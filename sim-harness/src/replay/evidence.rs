@@ -27,6 +27,11 @@ pub struct Car {
 }
 
 impl Car {
+    /// Rolling radius of the front and of the rear wheels, m.
+    pub fn radius_m(&self) -> (f64, f64) {
+        self.radius_m
+    }
+
     /// The sizes of a vehicle file.
     pub fn of(vehicle: &Vehicle) -> Self {
         let road = Road {
@@ -59,6 +64,10 @@ pub struct Signals {
     pub longitudinal_m_s2: Option<Vec<f64>>,
     /// Steering-wheel angle, rad.
     pub steering_rad: Option<Vec<f64>>,
+    /// Pressure of the brakes, bar.
+    pub brake_bar: Option<Vec<f64>>,
+    /// Pressures of the left and the right clutch, bar.
+    pub clutch_bar: Option<(Vec<f64>, Vec<f64>)>,
 }
 
 impl Signals {
@@ -83,6 +92,9 @@ impl Signals {
             lateral_m_s2: smooth(one(|inputs| inputs.lateral_acceleration)),
             longitudinal_m_s2: smooth(one(|inputs| inputs.longitudinal_acceleration)),
             steering_rad: smooth(one(|inputs| inputs.steering_wheel_angle)),
+            brake_bar: smooth(one(|inputs| inputs.brake_pressure)),
+            clutch_bar: smooth(one(|inputs| inputs.clutch_pressure_left))
+                .zip(smooth(one(|inputs| inputs.clutch_pressure_right))),
         }
     }
 }

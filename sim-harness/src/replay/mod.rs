@@ -4,6 +4,7 @@
 //! comes back: the car of the recording does not feel this law. Limits: a difference that the car would have answered to
 //! (more slip, another yaw rate) is not seen; read the first tenths of a second after two laws part, not the minute after.
 
+pub mod axles;
 pub mod drive;
 pub mod evidence;
 pub mod mapping;

@@ -4,8 +4,9 @@
 //! acceleration. If they do not, each single fault of [`Fault`] is undone in turn; the faults without which everything agrees
 //! are named, all of them if there are several. Lags are looked for where sizes agree. Nothing is corrected here. Signals that
 //! do not move enough tell nothing, and what could not be told is said. Limits: two faults at once are told as a
-//! contradiction without a name; front and rear wheel of one side exchanged cannot be told from a rear axle that is overdriven.
+//! contradiction without a name; front and rear wheels exchanged are told only with open clutches ([`super::axles`]).
 
+use super::axles;
 use super::evidence::{Car, Lag, Match, Signals, Views, lag, matched};
 pub use super::suspect::{Fault, Pair, Signal, Unit, told};
 
@@ -122,8 +123,8 @@ const SLIPS: f64 = 8.0;
 const CLEARLY: f64 = 0.8;
 /// Lag beyond which a yaw rate or steering is late, s: clean drives show up to 0.03.
 const LATE_S: f64 = 0.06;
-/// Lag beyond which the wheels are late, s: clean drives show up to 0.05, by slip.
-const WHEELS_LATE_S: f64 = 0.075;
+/// Lag of the wheels that counts, early and late, s: clean drives show up to 0.05 late, and near the limit 0.09 early, by slip.
+const WHEELS_LATE_S: (f64, f64) = (-0.17, 0.075);
 /// Lag of a lateral acceleration that counts, early and late, s: a slippery road makes it come up to 0.1 early.
 const LATERAL_LATE_S: (f64, f64) = (-0.17, 0.075);
 
@@ -149,10 +150,16 @@ pub fn judge(signals: &Signals, car: &Car) -> Judgement {
     if judgement.contradictions.is_empty() {
         describe(&views, period_s, &mut judgement);
         lags(&views, period_s, &mut judgement);
+        if judgement.is_clean() {
+            front_and_rear(signals, car, &mut judgement);
+        }
         return judgement;
     }
     let mut left = Vec::new();
-    for fault in singles() {
+    // Front taken for rear only where slip says so: the turning alone would let it explain other exchanges.
+    let along = taken_for_rear(axles::ahead(signals, car));
+    let along = along.iter().map(|pair| Fault::Exchanged(*pair));
+    for fault in singles().into_iter().chain(along) {
         let undone = undone(signals, fault);
         let views = Views::of(&undone, car);
         // What contradicted must agree now; that it tells nothing any more is not enough.
@@ -164,6 +171,10 @@ pub fn judge(signals: &Signals, car: &Car) -> Judgement {
             && (exchanged.is_none() || still.is_some())
             && contradictions(&views, period_s).is_empty()
             && self::exchanged(&views, &undone, car).is_none()
+            && axles::ahead(&undone, car)
+                .into_iter()
+                .flatten()
+                .all(|ahead| ahead > 0.0)
         {
             judgement.faults.push(fault);
             left.push(still.unwrap_or(f64::INFINITY));
@@ -333,6 +344,45 @@ fn off(views: &Views, period_s: f64) -> Option<f64> {
     (count * period_s >= 1.0 && size > count * 9.0e-4).then_some(sum)
 }
 
+/// Whether the driven front wheels slip more than the rear ones where that is told.
+fn front_and_rear(signals: &Signals, car: &Car, judgement: &mut Judgement) {
+    const NAMES: [&str; 2] = ["left", "right"];
+    let ahead = axles::ahead(signals, car);
+    for (name, ahead) in NAMES.into_iter().zip(ahead) {
+        let words = |ahead: f64| {
+            format!(
+                "{name} front wheel ahead of the rear one by {:+.2} % more for 1 m/s2 more, clutches open",
+                100.0 * ahead
+            )
+        };
+        match ahead {
+            Some(ahead) if ahead > 0.0 => judgement.agrees.push(words(ahead)),
+            Some(ahead) => judgement
+                .contradictions
+                .push(format!("{} (agree: above 0)", words(ahead))),
+            None => judgement.untold.push(format!(
+                "front and rear wheel on the {name}: they need measured clutch pressures, open clutches and some acceleration"
+            )),
+        }
+    }
+    let pairs = taken_for_rear(ahead);
+    judgement
+        .faults
+        .extend(pairs.iter().map(|pair| Fault::Exchanged(*pair)));
+}
+
+/// Front wheels that slip as rear ones do.
+fn taken_for_rear(ahead: [Option<f64>; 2]) -> &'static [Pair] {
+    match ahead.map(|ahead| ahead.map(|ahead| !(ahead > 0.0))) {
+        [Some(true), Some(true)] => &[Pair::Axles],
+        [Some(true), Some(false)] => &[Pair::LeftSide],
+        [Some(false), Some(true)] => &[Pair::RightSide],
+        [Some(true), None] => &[Pair::LeftSide, Pair::Axles],
+        [None, Some(true)] => &[Pair::RightSide, Pair::Axles],
+        _ => &[],
+    }
+}
+
 fn describe(views: &Views, period_s: f64, judgement: &mut Judgement) {
     for comparison in &COMPARISONS {
         let (one, other) = comparison.names;
@@ -396,7 +446,9 @@ fn lags(views: &Views, period_s: f64, judgement: &mut Judgement) {
                 Fault::Late(Signal::Steering, -late.lag_s),
             ]),
         },
-        (None, Some(found)) if found.lag_s.abs() > WHEELS_LATE_S && gyro.is_some() => {
+        (None, Some(found))
+            if !(WHEELS_LATE_S.0..=WHEELS_LATE_S.1).contains(&found.lag_s) && gyro.is_some() =>
+        {
             faults.push(Fault::Late(Signal::WheelSpeeds, found.lag_s));
         }
         _ => {}

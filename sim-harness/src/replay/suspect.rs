@@ -89,10 +89,19 @@ pub enum Pair {
     Falling,
     /// Front right and rear left.
     Rising,
+    /// Front and rear on the left side.
+    LeftSide,
+    /// Front and rear on the right side.
+    RightSide,
+    /// Front and rear on both sides.
+    Axles,
 }
 
 impl Pair {
-    /// Every pair.
+    /// Front taken for rear: only slip tells these.
+    pub const ALONG: [Self; 3] = [Self::LeftSide, Self::RightSide, Self::Axles];
+
+    /// Every pair the turning of the car tells.
     pub const ALL: [Self; 5] = [
         Self::Front,
         Self::Rear,
@@ -109,6 +118,9 @@ impl Pair {
             Self::Both => [1, 0, 3, 2],
             Self::Falling => [3, 1, 2, 0],
             Self::Rising => [0, 2, 1, 3],
+            Self::LeftSide => [2, 1, 0, 3],
+            Self::RightSide => [0, 3, 2, 1],
+            Self::Axles => [2, 3, 0, 1],
         }
     }
 }
@@ -145,6 +157,9 @@ pub fn told(fault: Fault) -> (String, String) {
                 Pair::Both => "left and right wheels of both axles",
                 Pair::Falling => "front left and rear right wheel",
                 Pair::Rising => "front right and rear left wheel",
+                Pair::LeftSide => "front left and rear left wheel",
+                Pair::RightSide => "front right and rear right wheel",
+                Pair::Axles => "front and rear wheels of both sides",
             };
             (
                 format!("{which} are exchanged"),

@@ -51,7 +51,7 @@ fn table(fault: Fault) -> &'static str {
     match fault {
         Fault::Sign(signal) | Fault::Unit(signal, _) | Fault::Late(signal, _) => signal.inputs()[0],
         Fault::Exchanged(Pair::Rear) => "wheel_speed_rear_left",
-        Fault::Exchanged(Pair::Rising) => "wheel_speed_front_right",
+        Fault::Exchanged(Pair::Rising | Pair::RightSide) => "wheel_speed_front_right",
         Fault::Exchanged(_) => "wheel_speed_front_left",
     }
 }
