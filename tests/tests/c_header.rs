@@ -16,7 +16,7 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 /// Raised when a function or a structure of the border changes that the tables do not show.
-const BORDER: u32 = 1;
+const BORDER: u32 = 2;
 
 fn place(inside: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -34,7 +34,7 @@
 /*
  Layout of everything below, a number made from all names, units and their order: hand it to `couplet_init`.
  */
-#define COUPLET_LAYOUT 1299996766
+#define COUPLET_LAYOUT 3999239359
 
 /*
  Number of inputs.
@@ -1631,6 +1631,24 @@ typedef struct couplet_woken {
 } couplet_woken;
 
 /*
+ What the end of the line found of one clutch unit, beside the calibration. Values beyond what is believable are bounded.
+ */
+typedef struct couplet_end_of_line {
+  /*
+   Touch point, bar: pressure the plates need beyond the spring's.
+   */
+  float touch_point_bar;
+  /*
+   Pressure of the valve at the same current, bar.
+   */
+  float valve_offset_bar;
+  /*
+   Pressure per current, share.
+   */
+  float valve_gain_share;
+} couplet_end_of_line;
+
+/*
  One signal. The texts are static memory.
  */
 typedef struct couplet_signal {
@@ -1871,6 +1889,17 @@ couplet_status couplet_next_slot(const uint8_t *first_slot,
  */
 couplet_status couplet_renewed(struct couplet_law *controller,
                                uint32_t part);
+
+/*
+ A clutch unit was put in: what was learned of the old one on that side is forgotten. `side`: 1 left, 2 right. `end_of_line`: what is
+ known of the new one, or NULL: the calibration. Counters and heat are not touched, see `couplet_renewed`. Store a record afterwards.
+
+ # Safety
+ Pointers that are not NULL must lead to memory of their kind that nobody else uses during the call.
+ */
+couplet_status couplet_replace_unit(struct couplet_law *controller,
+                                    uint32_t side,
+                                    const struct couplet_end_of_line *end_of_line);
 
 /*
  Describes the input of a number from 0 to `COUPLET_INPUTS` - 1, in the order of `couplet_inputs`.

@@ -1,7 +1,9 @@
 //! What survives key-off: the record to store, waking from two slots, parts renewed.
 
+use couplet_controller::PerSide;
 use couplet_controller::controller::key_off::HeatOnWaking;
 use couplet_controller::snapshot::{Refusal, SIZE, Slot, next_slot};
+use couplet_controller::stage::actuation;
 use couplet_controller::stage::thermal::usage::Part;
 
 use crate::border::{
@@ -190,6 +192,63 @@ pub unsafe extern "C" fn couplet_renewed(
         unsafe {
             changed(controller, |law| {
                 law.renewed(part);
+                Ok(())
+            })
+        }
+    })
+}
+
+/// What the end of the line found of one clutch unit, beside the calibration. Values beyond what is believable are bounded.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[repr(C)]
+pub struct couplet_end_of_line {
+    /// Touch point, bar: pressure the plates need beyond the spring's.
+    pub touch_point_bar: f32,
+    /// Pressure of the valve at the same current, bar.
+    pub valve_offset_bar: f32,
+    /// Pressure per current, share.
+    pub valve_gain_share: f32,
+}
+
+/// A clutch unit was put in: what was learned of the old one on that side is forgotten. `side`: 1 left, 2 right. `end_of_line`: what is
+/// known of the new one, or NULL: the calibration. Counters and heat are not touched, see `couplet_renewed`. Store a record afterwards.
+///
+/// # Safety
+/// Pointers that are not NULL must lead to memory of their kind that nobody else uses during the call.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn couplet_replace_unit(
+    controller: *mut couplet_law,
+    side: u32,
+    end_of_line: *const couplet_end_of_line,
+) -> couplet_status {
+    told(|| {
+        let replaced = PerSide {
+            left: side == 1,
+            right: side == 2,
+        };
+        if !(replaced.left || replaced.right) {
+            return Err(couplet_status::COUPLET_NO_SUCH_ENTRY);
+        }
+        let mut known = actuation::State::<f32>::default();
+        if !end_of_line.is_null() {
+            // SAFETY: the caller's promise.
+            let found = unsafe { taken(end_of_line) }?;
+            let numbers = [
+                found.touch_point_bar,
+                found.valve_offset_bar,
+                found.valve_gain_share,
+            ];
+            if !numbers.iter().all(|number| number.is_finite()) {
+                return Err(couplet_status::COUPLET_NOT_A_NUMBER);
+            }
+            known.touch_point_bar = PerSide::both(found.touch_point_bar);
+            known.valve_offset_bar = PerSide::both(found.valve_offset_bar);
+            known.valve_gain_share = PerSide::both(found.valve_gain_share);
+        }
+        // SAFETY: the caller's promise.
+        unsafe {
+            changed(controller, |law| {
+                law.replace_unit(replaced, known);
                 Ok(())
             })
         }

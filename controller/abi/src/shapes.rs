@@ -8,7 +8,7 @@ use couplet_controller::calibration::{ENTRIES, RawPage, Tunables};
 use couplet_controller::signal::{INPUT_SIGNALS, Inputs, OUTPUT_SIGNALS, Outputs, Reading, Status};
 
 /// Layout of everything below, a number made from all names, units and their order: hand it to `couplet_init`.
-pub const COUPLET_LAYOUT: u32 = 0x4d7c605e;
+pub const COUPLET_LAYOUT: u32 = 0xee5f8cbf;
 
 /// Number of inputs.
 pub const COUPLET_INPUTS: u32 = 21;

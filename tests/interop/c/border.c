@@ -43,6 +43,7 @@ int main(void)
     couplet_signal signal;
     couplet_entry entry;
     couplet_woken woken;
+    couplet_end_of_line unit = {0.3f, 0.1f, 0.02f};
     uint32_t index = 77;
     uint64_t now_s = 2000;
     float value = 0.0f;
@@ -114,6 +115,22 @@ int main(void)
     EXPECT(couplet_wake(law, first, second, sizeof first, NULL, 20.0f, &woken), COUPLET_OK);
     EXPECT_TRUE(woken.slot == 0 && woken.heat == 2 && woken.gap != 0);
     EXPECT(couplet_renewed(law, 9), COUPLET_NO_SUCH_ENTRY);
+
+    /* A new unit on the left is known from then on, and forgotten where nothing is known of the next one. */
+    EXPECT(couplet_keep(law, 1, 1000, 0, first, sizeof first), COUPLET_OK);
+    EXPECT(couplet_replace_unit(law, 1, &unit), COUPLET_OK);
+    EXPECT(couplet_keep(law, 1, 1000, 0, second, sizeof second), COUPLET_OK);
+    EXPECT_TRUE(memcmp(first, second, sizeof first) != 0);
+    EXPECT(couplet_replace_unit(law, 2, NULL), COUPLET_OK);
+    EXPECT(couplet_keep(law, 1, 1000, 0, first, sizeof first), COUPLET_OK);
+    EXPECT_TRUE(memcmp(first, second, sizeof first) == 0);
+    EXPECT(couplet_replace_unit(law, 1, NULL), COUPLET_OK);
+    EXPECT(couplet_keep(law, 1, 1000, 0, second, sizeof second), COUPLET_OK);
+    EXPECT_TRUE(memcmp(first, second, sizeof first) != 0);
+    EXPECT(couplet_replace_unit(law, 3, &unit), COUPLET_NO_SUCH_ENTRY);
+    EXPECT(couplet_replace_unit(NULL, 1, &unit), COUPLET_NULL_ARGUMENT);
+    unit.touch_point_bar = NAN;
+    EXPECT(couplet_replace_unit(law, 1, &unit), COUPLET_NOT_A_NUMBER);
 
     for (index = 0; index < COUPLET_INPUTS; index++) {
         EXPECT(couplet_input_signal(index, &signal), COUPLET_OK);
