@@ -8,9 +8,16 @@ mod controller_kit;
 use controller_kit::{Wild, page_of};
 use couplet_controller::signal::OUTPUT_SIGNALS;
 use couplet_controller::signal::inputs::Parity;
-use couplet_controller::{Controller, Outputs, Period};
-use couplet_sim::sequence::{BREAKS, Digest, Sequence, Unreadable};
+use couplet_controller::{Controller, Outputs, Period, RawPage};
+use couplet_sim::fault::Kind;
+use couplet_sim::plant::Vehicle;
+use couplet_sim::prove::programme;
+use couplet_sim::scenario::Scenario;
+use couplet_sim::sequence::{
+    BREAKS, Digest, FAULT_MARK, Sequence, Unreadable, WORST, WORST_MARK, faulty,
+};
 use num_bigint::BigUint;
+use std::collections::BTreeSet;
 
 fn sequence(seed: u64, steps: usize) -> Sequence {
     let mut wild = Wild::new(seed, 30, true);
@@ -170,5 +177,81 @@ fn every_break_changes_what_the_law_is_told_and_the_law_stays_finite() {
                 assert!(value.is_finite(), "{}: {}, {step}", how.name, signal.name);
             }
         });
+    }
+}
+
+#[test]
+fn a_sequence_in_words_is_the_same_to_the_bit() {
+    for seed in 0..12 {
+        let written = sequence(seed, 60);
+        let read = Sequence::from_words("wild", &written.words()).expect("readable");
+        assert_eq!(read.bytes(), written.bytes(), "seed {seed}");
+    }
+}
+
+#[test]
+fn words_that_are_none_are_refused_with_their_line() {
+    let sound = "period_us 5000\nstart_degc 42700000 # 60\nstep\nyaw_rate 3f000000 2 1\n";
+    assert!(Sequence::from_words("sound", sound).is_ok());
+    for (place, wrong) in [
+        (1, "period_us 0"),
+        (2, "start_degc hot"),
+        (3, "page setting.nothing 3f800000"),
+        (3, "yaw_rate 3f000000 2 1"),
+        (4, "yaw_rate 3f000000 2"),
+        (4, "yaw_rate 3f000000 70000 1"),
+        (4, "no_signal 3f000000 2 1"),
+        (3, "steps"),
+    ] {
+        let mut lines: Vec<&str> = sound.lines().collect();
+        lines[place - 1] = wrong;
+        let refused = Sequence::from_words("wrong", &lines.join("\n")).err();
+        assert_eq!(refused.map(|(line, _)| line), Some(place), "{wrong}");
+    }
+}
+
+#[test]
+fn the_dearest_steps_kept_are_acceptable_sequences_that_replay() {
+    assert!(!WORST.is_empty());
+    for (name, text) in WORST {
+        let kept = Sequence::from_words(name, text).expect("a readable sequence");
+        assert!(kept.page.accept::<f32>().is_ok(), "{name}");
+        assert!(name.starts_with(WORST_MARK) && kept.told.len() > 1);
+        assert_eq!(
+            kept.digests().last().map(|last| last.0),
+            Some(kept.told.len())
+        );
+    }
+}
+
+#[test]
+fn every_drive_with_a_fault_tells_the_law_something_else() {
+    let case = programme()
+        .into_iter()
+        .find(|case| case.scenario.name == "power-on-exit-wet-paired")
+        .expect("a run of the programme");
+    let driven = |scenario: &Scenario| {
+        Sequence::of_run(scenario, &Vehicle::default(), &RawPage::default(), 4000)
+    };
+    let sound = driven(&case.scenario);
+    let cases = faulty(&case.scenario);
+    let kinds: BTreeSet<&str> = cases
+        .iter()
+        .map(|case| case.faults[0].kind.name())
+        .collect();
+    // Every kind of the matrix but those that only a request can have.
+    assert!(kinds.len() >= Kind::ALL.len() - 1, "{kinds:?}");
+    for scenario in &cases {
+        assert!(scenario.name.starts_with(FAULT_MARK));
+        let broken = driven(scenario);
+        let steps = broken.told.len();
+        let alike = broken.told.iter().zip(&sound.told);
+        let alike = alike.take_while(|(one, other)| one == other).count();
+        // It shows within the second and a half that is kept after the onset, and not before it.
+        let name = &scenario.name;
+        assert!(
+            alike < steps && alike + 301 > steps,
+            "{name}: {alike} of {steps}"
+        );
     }
 }

@@ -154,6 +154,9 @@ pub fn carry_out(command_line: &CommandLine) -> Result<Done, Failure> {
             what: Export::Outputs { file, every },
         }) => crate::export::outputs(file, *every as usize),
         Some(Command::Export {
+            what: Export::Text { file },
+        }) => crate::export::words(file),
+        Some(Command::Export {
             what:
                 Export::Measurement {
                     run,

@@ -276,8 +276,8 @@ pub enum Command {
 /// What can be written for other programs.
 #[derive(Debug, Subcommand)]
 pub enum Export {
-    /// What the law is told over the runs of the programme on the paired axle, step by step, and the digests of its outputs: for
-    /// replaying the law elsewhere, bit for bit. One .seq file each and digests.txt.
+    /// What the law is told over the runs of the programme on the paired axle, over one of them with broken signals and with single
+    /// faults, and over the dearest steps that were found, step by step, and the digests of its outputs: for replaying the law elsewhere, bit for bit. One .seq file each and digests.txt.
     Sequence {
         /// Only this sequence.
         #[arg(long, value_name = "NAME")]
@@ -338,6 +338,11 @@ pub enum Export {
         /// Steps from one line to the next.
         #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
         every: u32,
+    },
+    /// A sequence as text, with names in place of places, for keeping it beside the sources.
+    Text {
+        /// Sequence written by `export sequence` or by `controller/firmware/search.py`.
+        file: PathBuf,
     },
     /// Database of the bus: every frame and signal with unit, range, step, values, comment, period and protection. couplet.dbc.
     Dbc,

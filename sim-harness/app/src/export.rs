@@ -1,7 +1,8 @@
 //! `couplet export`: what the bench hands to other programs.
 //!
 //! `export sequence` writes what the law is told over the runs of the demo programme on the paired axle, and over one of them
-//! with its signals broken one after the other: one `.seq` file each and `digests.txt`, the digest of this machine's outputs
+//! with its signals broken one after the other, with single faults of the fault matrix, and the dearest steps a search has found: one `.seq`
+//! file each and `digests.txt`, the digest of this machine's outputs
 //! after every thousand steps. A replay elsewhere must print the same digests. `export outputs` replays such a file here and
 //! prints what leaves the law. Every file is written whole or not at all.
 
@@ -11,7 +12,7 @@ use std::path::Path;
 use couplet_controller::PerSide;
 use couplet_sim::plant::AxleLayout;
 use couplet_sim::prove::programme;
-use couplet_sim::sequence::{BREAKS, Sequence, Unreadable};
+use couplet_sim::sequence::{BREAKS, FAULT_MARK, Sequence, Unreadable, WORST, faulty};
 
 use crate::bench::{Done, demo_page, demo_vehicle};
 use crate::failure::{Failure, Refusal};
@@ -32,6 +33,14 @@ pub fn sequences(out: &Path, only: Option<&str>, longest: usize) -> Result<Done,
         .iter()
         .map(|case| case.scenario.name.clone())
         .chain(BREAKS.iter().map(|how| format!("{BROKEN}-{}", how.name)))
+        .chain(
+            cases
+                .iter()
+                .filter(|case| case.scenario.name == BROKEN)
+                .flat_map(|case| faulty(&case.scenario))
+                .map(|scenario| scenario.name),
+        )
+        .chain(WORST.iter().map(|(name, _)| (*name).to_owned()))
         .collect();
     if let Some(name) = only {
         if !names.iter().any(|known| known == name) {
@@ -42,7 +51,9 @@ pub fn sequences(out: &Path, only: Option<&str>, longest: usize) -> Result<Done,
             )]));
         }
         cases.retain(|case| {
-            case.scenario.name == name || (case.scenario.name == BROKEN && name.starts_with(BROKEN))
+            case.scenario.name == name
+                || (case.scenario.name == BROKEN
+                    && (name.starts_with(BROKEN) || name.starts_with(FAULT_MARK)))
         });
     }
     let vehicle = demo_vehicle()?.vehicle().map_err(Failure::Refused)?;
@@ -51,16 +62,40 @@ pub fn sequences(out: &Path, only: Option<&str>, longest: usize) -> Result<Done,
         pages.push(demo_page(case.setting)?);
     }
     make_place(out)?;
-    let progress = Progress::new(cases.len(), "run", 1);
+    let mut drives = Vec::new();
+    for (case, page) in cases.iter().zip(&pages) {
+        if case.scenario.name == BROKEN {
+            let faulty = faulty(&case.scenario).into_iter();
+            drives.extend(faulty.map(|scenario| (scenario, page, longest)));
+        }
+        drives.push((case.scenario.clone(), page, longest));
+    }
+    drives.retain(|(scenario, ..)| {
+        only.is_none_or(|name| scenario.name == name || scenario.name == BROKEN)
+    });
+    let progress = Progress::new(drives.len(), "run", 1);
     let driven = in_parallel(
-        cases.len(),
-        |index| Sequence::of_run(&cases[index].scenario, &vehicle, &pages[index], longest),
+        drives.len(),
+        |index| {
+            let (scenario, page, longest) = &drives[index];
+            Sequence::of_run(scenario, &vehicle, page, *longest)
+        },
         |_, sequence| progress.done(&sequence.name),
     );
     progress.finish();
     let mut sequences = Vec::new();
-    for (case, sequence) in cases.iter().zip(driven) {
-        let name = case.scenario.name.clone();
+    for (name, text) in WORST {
+        let read = Sequence::from_words(name, text);
+        sequences.push(read.map_err(|(line, allowed)| {
+            Failure::Refused(vec![Refusal::on_command_line(
+                format!("sim-harness/sequences/{name}.txt:{line} cannot be read"),
+                allowed.into(),
+                "mend the line, or search anew with controller/firmware/search.py".into(),
+            )])
+        })?);
+    }
+    for ((scenario, ..), sequence) in drives.iter().zip(driven) {
+        let name = scenario.name.clone();
         let sequence = sequence.ok_or(Failure::Run { name })?;
         if sequence.name == BROKEN {
             sequences.extend(BREAKS.iter().map(|how| sequence.broken(how)));
@@ -98,11 +133,42 @@ pub fn sequences(out: &Path, only: Option<&str>, longest: usize) -> Result<Done,
     })
 }
 
+/// The text of a sequence, as `sim-harness/sequences` keeps it.
+///
+/// # Errors
+/// A file that cannot be read or is no sequence of this version.
+pub fn words(file: &Path) -> Result<Done, Failure> {
+    Ok(Done {
+        text: read(file)?.words(),
+        missed: false,
+    })
+}
+
 /// Replays a sequence and tells its outputs, one line for every `every`th step.
 ///
 /// # Errors
 /// A file that cannot be read or is no sequence of this version.
 pub fn outputs(file: &Path, every: usize) -> Result<Done, Failure> {
+    let sequence = read(file)?;
+    let mut text = String::new();
+    sequence.replay(|step, outputs| {
+        if step % every == 0 {
+            let PerSide { left, right } = outputs.capacity_nm;
+            writeln!(
+                text,
+                "step {step} capacity {left} {right} outputs {outputs:?}"
+            )
+            .unwrap_or_default();
+        }
+    });
+    Ok(Done {
+        text,
+        missed: false,
+    })
+}
+
+/// A sequence whose page the law accepts.
+fn read(file: &Path) -> Result<Sequence, Failure> {
     let name = file.display().to_string();
     let refused = |what: String, allowed: &str, advice: &str| {
         Failure::Refused(vec![Refusal::on_command_line(
@@ -130,19 +196,5 @@ pub fn outputs(file: &Path, every: usize) -> Result<Done, Failure> {
         let what = format!("its calibration page is refused: {why:?}");
         return Err(refused(what, sound, "write it anew"));
     }
-    let mut text = String::new();
-    sequence.replay(|step, outputs| {
-        if step % every == 0 {
-            let PerSide { left, right } = outputs.capacity_nm;
-            writeln!(
-                text,
-                "step {step} capacity {left} {right} outputs {outputs:?}"
-            )
-            .unwrap_or_default();
-        }
-    });
-    Ok(Done {
-        text,
-        missed: false,
-    })
+    Ok(sequence)
 }

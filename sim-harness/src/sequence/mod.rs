@@ -7,8 +7,12 @@
 //! table order; outputs are finite whatever comes in, so no NaN and its free bits can get in. Drives and faults invented.
 
 mod broken;
+mod faulty;
+mod worded;
 
 pub use broken::{BREAKS, Break};
+pub use faulty::{MARK as FAULT_MARK, faulty};
+pub use worded::{MARK as WORST_MARK, WORST};
 
 use crate::plant::Vehicle;
 use crate::run::closed_loop::overheard;
@@ -66,6 +70,11 @@ impl Sequence {
     pub fn of_run(scenario: &Scenario, vehicle: &Vehicle, page: &RawPage, longest: usize) -> Self {
         let vehicle = scenario.loaded(vehicle);
         let setup = crate::manoeuvre::prepare(scenario, &vehicle, page);
+        // A fault begins after the lead: what comes before it is the sound drive, and is not cut short of the fault.
+        let longest = match scenario.faults.first() {
+            Some(_) => longest.min(faulty::steps(setup.lead_s)),
+            None => longest,
+        };
         let mut told = overheard(scenario, &vehicle, page, setup);
         told.truncate(longest);
         Self {

@@ -137,7 +137,17 @@ const HARNESS: &[(&str, &[&str])] = &[
         "mission",
         &["describe", "record", "plant", "scenario", "metrics", "run"],
     ),
-    ("sequence", &["plant", "scenario", "manoeuvre", "run"]),
+    (
+        "sequence",
+        &[
+            "plant",
+            "scenario",
+            "fault",
+            "fault_matrix",
+            "manoeuvre",
+            "run",
+        ],
+    ),
     ("correlate", &["plant", "run"]),
     (
         "replay",
