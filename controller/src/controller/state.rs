@@ -9,7 +9,7 @@ use crate::stage::Stage;
 use crate::stage::actuation;
 use crate::stage::actuation::learning::LearningState;
 use crate::stage::arbiter::Allocate;
-use crate::stage::authority::Sense;
+use crate::stage::authority::AuthorityState;
 use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentState;
 use crate::stage::guardian;
@@ -174,7 +174,7 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     /// Traction: what front spin called for.
     pub traction: TractionState<S>,
     /// Authority: sign memory.
-    pub authority: PerSide<Sense>,
+    pub authority: AuthorityState<S>,
     /// Guardian.
     pub guardian: guardian::State,
     /// Actuation: touch points and valves.
@@ -205,7 +205,7 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
             yaw_reference: R::default(),
             yaw_control: YawControlState::default(),
             traction: TractionState::default(),
-            authority: PerSide::default(),
+            authority: AuthorityState::default(),
             guardian: guardian::State::default(),
             actuation: actuation::State::default(),
             learning: LearningState::default(),

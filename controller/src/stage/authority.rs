@@ -6,6 +6,8 @@
 //! health, heat, cold oil, tyre friction and rate; the sum by propshaft and wind-up; the difference by speed; all by the
 //! master controller's caps and its order to open.
 
+mod stick;
+
 use super::Stage;
 use crate::calibration;
 use crate::numerics::table::{fade_in, fade_out};
@@ -118,6 +120,15 @@ impl<S: Scalar> Possible<S> {
     }
 }
 
+/// Memory of the stage.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct AuthorityState<S> {
+    /// Sign of each side.
+    pub sense: PerSide<Sense>,
+    /// Taken from the capacity of a clutch that locks at speed, Nm.
+    pub taken_nm: PerSide<S>,
+}
+
 /// The stage.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Authority<S> {
@@ -134,6 +145,8 @@ pub struct Authority<S> {
 struct Side<S> {
     clutch_slip_rad_s: Sensed<S>,
     near_stick: bool,
+    /// Taken from the capacity because the clutch locks.
+    taken_nm: S,
     lock_torque_nm: S,
     previous_nm: S,
     load_n: S,
@@ -158,6 +171,8 @@ struct Shared<S> {
     drivable_m: S,
     /// Share, 1 straight ahead.
     straight: S,
+    /// Share in which a clutch that locks is led back to slip.
+    led: S,
     /// Whether a clutch near stick is held to what its lock would carry.
     locks: bool,
     /// The master's cap.
@@ -181,60 +196,6 @@ impl<S: Scalar> SizeBound<S> {
 }
 
 impl<S: Real> Authority<S> {
-    fn dead_band_rad_s(&self, forward_m_s: S) -> S {
-        let tune = &self.tunables;
-        let share = forward_m_s
-            .per(tune.dead_band_speed_m_s)
-            .at_least(S::of(0.12))
-            .at_most(S::ONE);
-        tune.slip_dead_band_rad_s * share
-    }
-
-    /// Slip beyond which a clutch pulls forward, and slip below whose negative it pulls back, rad/s.
-    fn bands_rad_s(&self, band: S, input: &AuthorityIn<S>) -> (S, S) {
-        // Moving off, the gear says the sign: a front wheel still too slow for its sensor makes the shaft seem slower than it is,
-        // and that once opened a locked clutch in the middle of a launch.
-        let crawling = fade_out(input.forward_m_s.magnitude(), S::ONE, S::of(3.0));
-        let against = band.at_least(self.tunables.crawl_sign_rad_s * (input.launch * crawling));
-        if input.direction < S::ZERO {
-            (against, band)
-        } else {
-            (band, against)
-        }
-    }
-
-    fn sense(
-        &self,
-        before: Sense,
-        side: &Side<S>,
-        (forward, backward): (S, S),
-        input: &AuthorityIn<S>,
-    ) -> Sense {
-        let slip = match side.clutch_slip_rad_s {
-            Sensed::Fresh(value) | Sensed::Held { value, .. } => value,
-            Sensed::Lost => return Sense::Unknown,
-        };
-        if slip > forward {
-            Sense::Forward
-        } else if slip < -backward {
-            Sense::Backward
-        } else if input.launch > S::HALF || before == Sense::Unknown {
-            if input.direction < S::ZERO {
-                Sense::Backward
-            } else {
-                Sense::Forward
-            }
-        } else if input.slide > S::HALF {
-            before
-        } else if side.lock_torque_nm > self.tunables.lock_sign_nm {
-            Sense::Forward
-        } else if side.lock_torque_nm < -self.tunables.lock_sign_nm {
-            Sense::Backward
-        } else {
-            before
-        }
-    }
-
     /// What both sides have in common.
     #[inline(always)]
     fn shared(&self, input: &AuthorityIn<S>, period_s: S) -> Shared<S> {
@@ -272,6 +233,7 @@ impl<S: Real> Authority<S> {
                 tune.trust_lateral_start_m_s2,
                 tune.trust_lateral_end_m_s2,
             ),
+            led: stick::led(input.forward_m_s, input.lateral_m_s2),
             locks: !(input.launch > S::HALF) && !(input.slide > S::HALF),
             master_nm,
             unhindered: least_nm >= tune.capacity_nm && !opened,
@@ -319,9 +281,18 @@ impl<S: Real> Authority<S> {
                 .at_least((previous + tune.trust_step_nm) * shown),
             Limit::Friction,
         );
-        if side.near_stick && shared.locks {
+        if shared.locks {
             let locked = side.lock_torque_nm.magnitude() * tune.lock_share + tune.lock_margin_nm;
-            size.cap(locked.at_least(held), Limit::KinematicLock);
+            let locked = locked.at_least(held);
+            let led =
+                (tune.capacity_nm - side.taken_nm).at_least(tune.lock_margin_nm.at_least(held));
+            // The faster, the less the torque of a lock is known; there the clutch is led.
+            let most = if side.near_stick {
+                locked + (led - locked) * shared.led
+            } else {
+                led
+            };
+            size.cap(most, Limit::KinematicLock);
         }
         if hindered && input.brake_control {
             size.cap(S::ZERO, Limit::BrakeControl);
@@ -371,7 +342,7 @@ fn signed<S: Scalar>(size: &SizeBound<S>, sense: Sense) -> NamedSpan<S> {
 impl<S: Real> Stage<S> for Authority<S> {
     type In = AuthorityIn<S>;
     type Out = Possible<S>;
-    type State = PerSide<Sense>;
+    type State = AuthorityState<S>;
 
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, period_s: S) -> Self::Out {
@@ -380,9 +351,10 @@ impl<S: Real> Stage<S> for Authority<S> {
         let near_stick = input
             .clutch_slip_rad_s
             .map(|slip| !slip.is_lost() && slip.or(S::ZERO).magnitude() <= band);
-        let left = Side {
+        let mut left = Side {
             clutch_slip_rad_s: input.clutch_slip_rad_s.left,
             near_stick: near_stick.left,
+            taken_nm: S::ZERO,
             lock_torque_nm: input.lock_torque_nm.left,
             previous_nm: input.previous_capacity_nm.left,
             load_n: input.rear_load_n.left,
@@ -390,9 +362,10 @@ impl<S: Real> Stage<S> for Authority<S> {
             ceiling: input.heat_ceiling.left,
             heat_by: input.heat_by.left,
         };
-        let right = Side {
+        let mut right = Side {
             clutch_slip_rad_s: input.clutch_slip_rad_s.right,
             near_stick: near_stick.right,
+            taken_nm: S::ZERO,
             lock_torque_nm: input.lock_torque_nm.right,
             previous_nm: input.previous_capacity_nm.right,
             load_n: input.rear_load_n.right,
@@ -402,11 +375,27 @@ impl<S: Real> Stage<S> for Authority<S> {
         };
         let bands = self.bands_rad_s(band, input);
         let sense = PerSide {
-            left: self.sense(state.left, &left, bands, input),
-            right: self.sense(state.right, &right, bands, input),
+            left: self.sense(state.sense.left, &left, bands, input),
+            right: self.sense(state.sense.right, &right, bands, input),
         };
-        *state = sense;
+        state.sense = sense;
         let shared = self.shared(input, period_s);
+        for (side, taken_nm) in [
+            (&mut left, &mut state.taken_nm.left),
+            (&mut right, &mut state.taken_nm.right),
+        ] {
+            let led_rad_s = band * S::of(stick::LED_BANDS);
+            let over = side.clutch_slip_rad_s.or(led_rad_s).magnitude().per(band);
+            *taken_nm = stick::taken(
+                *taken_nm,
+                side.previous_nm,
+                tune.capacity_nm,
+                over,
+                shared.led,
+                period_s,
+            );
+            side.taken_nm = *taken_nm;
+        }
         let left = self.size(&left, input, &shared);
         let right = self.size(&right, input, &shared);
         let previous = input

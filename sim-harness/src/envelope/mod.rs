@@ -14,7 +14,7 @@ use couplet_controller::RawPage;
 use couplet_controller::quantity::{PerSide, Span};
 use couplet_controller::signal::{Limit, NamedSpan};
 use couplet_controller::stage::arbiter::{Allocate, Demand, Exact, Question};
-use couplet_controller::stage::authority::{Possible, Sense};
+use couplet_controller::stage::authority::{AuthorityState, Possible, Sense};
 pub use point::{Axle, Point, Turn};
 
 /// Most steps until torques rest: ten times the slowest rise of the catalogue's largest clutch takes 1.2 s, 240 steps.
@@ -245,7 +245,11 @@ fn demand(axle: &Axle, sum_nm: f64, difference_nm: f64) -> Demand<f64> {
 
 /// Steps bounds and answers until they rest.
 fn settled(axle: &Axle, before: Sense, demand: Demand<f64>) -> Rest {
-    let mut sense = PerSide::both(before);
+    // How a clutch is led over time is nothing of a rest: every step begins with nothing taken.
+    let mut memory = AuthorityState {
+        sense: PerSide::both(before),
+        ..AuthorityState::default()
+    };
     let mut torque = PerSide::both(0.0);
     let mut capacity = PerSide::both(0.0);
     let mut rest = Rest {
@@ -254,8 +258,9 @@ fn settled(axle: &Axle, before: Sense, demand: Demand<f64>) -> Rest {
         possible: Possible::default(),
     };
     for _ in 0..MOST_STEPS {
-        let direction = sense;
-        let possible = axle.possible(&mut sense, torque, capacity);
+        let direction = memory.sense;
+        memory.taken_nm = PerSide::default();
+        let possible = axle.possible(&mut memory, torque, capacity);
         let said = Exact.answer(&Question {
             demand,
             previous_nm: possible.previous_nm,
@@ -274,7 +279,7 @@ fn settled(axle: &Axle, before: Sense, demand: Demand<f64>) -> Rest {
             left: carried(possible.near_stick.left, said.torque_nm.left, lock.left),
             right: carried(possible.near_stick.right, said.torque_nm.right, lock.right),
         };
-        let rested = sense == direction && !differ(now, torque) && !differ(asked, capacity);
+        let rested = memory.sense == direction && !differ(now, torque) && !differ(asked, capacity);
         (torque, capacity) = (now, asked);
         rest = Rest {
             torque_nm: now,

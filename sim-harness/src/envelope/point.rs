@@ -9,7 +9,7 @@ use crate::run::PERIOD_S;
 use couplet_controller::calibration::{self, Calibration, PageRefusal, RawPage};
 use couplet_controller::quantity::{PerSide, PerWheel, Sensed};
 use couplet_controller::signal::{Health, Limit};
-use couplet_controller::stage::authority::{Authority, AuthorityIn, Possible, Sense};
+use couplet_controller::stage::authority::{Authority, AuthorityIn, AuthorityState, Possible};
 use couplet_controller::stage::thermal::derating;
 use couplet_controller::stage::thermal::network::Temperatures;
 use couplet_controller::stage::vehicle_state::VehicleState;
@@ -168,12 +168,12 @@ impl Axle {
     /// What stage `authority` says one step after these torques and capacities.
     pub fn possible(
         &self,
-        sense: &mut PerSide<Sense>,
+        memory: &mut AuthorityState<f64>,
         torque_nm: PerSide<f64>,
         capacity_nm: PerSide<f64>,
     ) -> Possible<f64> {
         self.authority
-            .step(sense, &self.told(torque_nm, capacity_nm), PERIOD_S)
+            .step(memory, &self.told(torque_nm, capacity_nm), PERIOD_S)
     }
 
     /// Torque of the powertrain that leaves the front wheels their slip, N m.
