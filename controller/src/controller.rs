@@ -383,7 +383,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let answer = &trace.answer;
 
         let mut wanted = capacity_wanted(
-            answer.torque_nm.map(S::magnitude),
+            answer.torque_nm,
             yaw,
             possible,
             delayed.capacity_nm,
@@ -402,6 +402,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 ceiling,
                 verdict.health,
                 answer.torque_nm,
+                watched.passed_nm,
             ),
         );
         let capacity = wanted.zip(trace.guarded.granted_nm, |wanted, granted| {

@@ -242,6 +242,9 @@ fn the_masters_caps_hold_for_sum_and_yaw_moment_in_every_step() {
                     trace.answer, trace.yaw.pre_load_nm, trace.guarded, trace.possible
                 )
             };
+            // The second channel knows both caps by itself and takes an honest law for no wrong one.
+            let disagreed = trace.guarded.disagreed;
+            assert!(!(disagreed.left || disagreed.right), "{}", what());
             assert!(sum.abs() <= torque_cap + 1.0e-3, "{}", what());
             assert!(moment.abs() <= moment_cap + 2.5e-3, "{}", what());
             free += usize::from(!stick);

@@ -104,6 +104,30 @@ fn weaving(time_s: f32, step: usize) -> MonitorIn<f32> {
 }
 
 #[test]
+fn an_order_channel_that_comes_and_goes_keeps_the_clutches_open_until_it_was_heard_for_its_time() {
+    // Lost from 2 s to 3 s for the second half of every 0.2 s, as a loose plug would.
+    let verdicts = watched(weaving, |time_s, input| {
+        let pause = (2.0..3.0).contains(&time_s) && (time_s - 2.0) % 0.2 > 0.0975;
+        if pause {
+            input.open_now = Sensed::Lost;
+        }
+    });
+    only(&verdicts, Fault::Master);
+    let open = |verdict: &Verdict<f32>| verdict.health == Health::Open;
+    let first = verdicts.iter().position(open).expect("it opens") as f32 * PERIOD_S;
+    let last = verdicts.iter().rposition(open).expect("it opens") as f32 * PERIOD_S;
+    assert!((2.09..2.11).contains(&first), "{first}");
+    // Lost last before 3 s, and half a second of the calibration more.
+    assert!((3.48..3.51).contains(&last), "{last}");
+    let opened = verdicts.iter().filter(|verdict| open(verdict)).count();
+    assert_eq!(
+        opened,
+        ((last - first) / PERIOD_S).round() as usize + 1,
+        "it closed in between"
+    );
+}
+
+#[test]
 fn a_rigid_car_that_weaves_brakes_and_turns_hard_is_never_doubted() {
     let calm = watched(weaving, |_, _| {});
     assert!(

@@ -246,13 +246,17 @@ pub fn guardian(
 
 // SAFETY: as above.
 #[unsafe(no_mangle)]
-pub fn guardian_new(numbers: &[f32; 6], patience_steps: u32) -> Guardian {
+pub fn guardian_new(
+    numbers: &[f32; 6],
+    patience_steps: u32,
+    longest_age_ms: u16,
+) -> Guardian {
     let [
         capacity_nm,
         rise_nm_s,
         fall_nm_s,
         disagreement_nm,
-        longest_age_s,
+        difference_per_moment,
         period_s,
     ] = *numbers;
     Guardian::new(
@@ -260,7 +264,8 @@ pub fn guardian_new(numbers: &[f32; 6], patience_steps: u32) -> Guardian {
         (rise_nm_s, fall_nm_s),
         disagreement_nm,
         patience_steps,
-        longest_age_s,
+        longest_age_ms,
+        difference_per_moment,
         period_s,
     )
 }

@@ -178,6 +178,10 @@ pub const HISTORY: &[Step] = &[
             Change::Added(("traction", "front_slip_gain_speed_m_s")),
         ],
     },
+    Step {
+        layout: 9,
+        changes: &[Change::Added(("monitor", "order_heal_s"))],
+    },
 ];
 
 // A layout without its step does not build.

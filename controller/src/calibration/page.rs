@@ -8,7 +8,7 @@ use super::table::{ENTRIES, Tunables};
 use crate::numerics::Scalar;
 
 /// Layout number of the page; changes whenever the table does.
-pub const LAYOUT: u32 = 8;
+pub const LAYOUT: u32 = 9;
 
 /// What the acceptance needs of an entry: a control unit that accepts pages carries no names and reasons, which take ten times as much.
 #[derive(Clone, Copy)]

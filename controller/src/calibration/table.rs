@@ -46,6 +46,7 @@ catalogue! {
         heal_time_s ["s"] 0.1 .. 60.0 = 2.0, Guess, "It must be gone this long to be forgotten.";
         slide_tolerance_rad_s ["rad/s"] 0.0 .. 2.0 = 0.4, Guess, "Further difference allowed where the setting allows a slide: wheels spin and yaw rate leaves lateral acceleration over speed.";
         silent_time_s ["s"] 0.0 .. 5.0 = 0.5, Guess, "Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long.";
+        order_heal_s ["s"] 0.0 .. 60.0 = 0.5, CommonPractice, "The order channel must be heard again this long before both clutches may close after it was lost: longer than the pauses of a loose plug.";
         reduced_capacity ["-"] 0.0 .. 1.0 = 0.35, Guess, "Share of the capacity left when one wheel speed or the yaw rate is lost.";
         wheel_apart ["-"] 0.1 .. 1.0 = 0.35, Guess, "A wheel this share of the others' speed apart from three that agree, without torque or brake to slip by, is not believed.";
         quiet_torque_nm ["N m"] 20.0 .. 2000.0 = 150.0, Guess, "Powertrain torque below which no wheel spins.";

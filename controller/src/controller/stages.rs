@@ -140,7 +140,9 @@ impl<S: Real> Stages<S> {
             (authority.rise_nm_s.to_f32(), authority.fall_nm_s.to_f32()),
             self.guardian_tunables.disagreement_nm.to_f32(),
             period.steps(self.guardian_tunables.patience_s.to_f32()),
-            self.conditioning.tunables.longest_age_s.to_f32(),
+            // To the millisecond as the first channel: where one hears an order the other does not, they disagree.
+            self.conditioning.longest_age_ms,
+            2.0 * vehicle.wheel_radius_m.to_f32() / vehicle.track_m.to_f32(),
             period.seconds::<f32>(),
         );
         self.arbiter = page.arbiter.to_arithmetic();

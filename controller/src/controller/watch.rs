@@ -137,23 +137,25 @@ pub(super) fn facts<S: Real>(
     ceiling: PerSide<S>,
     health: Health,
     answered_nm: PerSide<S>,
+    passed_nm: PerSide<S>,
 ) -> guardian::In {
+    let together = answered_nm.left * answered_nm.right;
     guardian::In {
         request_nm: wanted_nm.map(S::to_f32),
         ceiling: ceiling.map(S::to_f32),
         // A lost order channel counts as an order.
         open: seen.open_now.or(S::ONE) > S::HALF,
         orders: guardian::Orders {
+            rear_torque_cap: inputs.rear_torque_cap,
+            yaw_moment_cap: inputs.yaw_moment_cap,
             open_now: inputs.open_now,
             anti_lock_active: inputs.anti_lock_active,
             stability_active: inputs.stability_active,
         },
         health_open: health == Health::Open,
-        master_cap_nm: match seen.rear_torque_cap_nm {
-            Sensed::Fresh(cap) | Sensed::Held { value: cap, .. } => cap.to_f32(),
-            Sensed::Lost => f32::NAN,
-        },
-        opposed: answered_nm.left * answered_nm.right < S::ZERO,
+        opposed: together < S::ZERO,
+        alike: together > S::ZERO,
+        passed_nm: passed_nm.map(S::to_f32),
     }
 }
 

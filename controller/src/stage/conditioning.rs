@@ -115,7 +115,7 @@ pub struct Conditioning<S> {
     /// Its calibration.
     pub tunables: calibration::Conditioning<S>,
     /// A value older than this is not fresh, ms; the tunable in whole milliseconds.
-    longest_age_ms: u16,
+    pub longest_age_ms: u16,
     jumps: Jumps<S>,
 }
 

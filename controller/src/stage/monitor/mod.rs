@@ -3,7 +3,8 @@
 //! A contradiction must last `confirm_time_s` to count and be gone `heal_time_s` to be forgotten. A lost signal takes
 //! ability away in a defined way; it never adds torque:
 //! - one wheel speed, the yaw rate, or both of yaw rate and steering lost: reduced capacity, both sides alike;
-//! - two or more wheel speeds or the master's order channel lost, or the second channel latched: both clutches open;
+//! - two or more wheel speeds or the master's order channel lost, or the second channel latched: both clutches open, for the order
+//!   channel until it was heard again for `order_heal_s`: one that comes and goes would open and close them without end;
 //! - powertrain torque, pedal, steering or an acceleration lost: the stages that need it work without it;
 //! - a clutch whose measured pressure is not the commanded one ([`pressure`]): that side is released;
 //! - a value that contradicts the others or never changes ([`plausible`]): named, and for every stage after this one lost;
@@ -85,6 +86,8 @@ pub struct MonitorState<S> {
     pub situation: SituationState,
     /// Steps until the wheels count as witnesses again after an order to open.
     pub silent_steps: u16,
+    /// Steps until an order channel that was lost counts as heard.
+    pub unheard_steps: u32,
 }
 
 /// The stage.
@@ -102,6 +105,8 @@ pub struct Monitor<S> {
     pub slide_tolerance_rad_s: S,
     /// Steps after an order to open in which the wheels are no witnesses.
     pub silent_steps: u16,
+    /// Steps for which an order channel must be heard again.
+    pub unheard_steps: u32,
     /// Values against each other; the whole stage's calibration is kept there, once.
     pub plausibility: Plausibility<S>,
     /// Towing, bench, wash.
@@ -128,6 +133,7 @@ impl<S: Scalar> Monitor<S> {
             } else {
                 0
             },
+            unheard_steps: period.steps(tunables.order_heal_s),
             slide_tolerance_rad_s: tunables.slide_tolerance_rad_s
                 * fade_in(slide_allowance_deg, S::ZERO, slide_full_deg),
             plausibility: Plausibility::new(&tunables, vehicle, period),
@@ -199,7 +205,8 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
             || input.longitudinal_acceleration_m_s2.is_lost()
             || input.pedal.is_lost()
             || input.carrier_torque_nm.is_lost()
-            || input.open_now.is_lost());
+            || input.open_now.is_lost()
+            || state.unheard_steps != 0);
         if nothing_wrong {
             return Verdict {
                 health: Health::Full,
@@ -209,6 +216,12 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
                 situation,
             };
         }
+        state.unheard_steps = if input.open_now.is_lost() {
+            self.unheard_steps
+        } else {
+            state.unheard_steps.saturating_sub(1)
+        };
+        let unheard = input.open_now.is_lost() || state.unheard_steps != 0;
         let lost = wheels.map(|speed| speed.is_lost());
         let gone = |lost: bool, doubt: Fault| usize::from(lost || doubted.holds(doubt));
         let wheels_lost = gone(lost.front_left, Fault::WheelSpeedFrontLeftImplausible)
@@ -236,7 +249,7 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
                 Fault::DriverTorque,
                 input.pedal.is_lost() || input.carrier_torque_nm.is_lost(),
             )
-            .with(Fault::Master, input.open_now.is_lost())
+            .with(Fault::Master, unheard)
             .with(Fault::SecondChannel, input.second_channel_open);
         let open = wheels_lost >= 2
             || faults.holds(Fault::Master)
