@@ -3,10 +3,12 @@
 mod wrong_laws;
 
 use couplet_controller::{Period, RawPage};
+use couplet_sim::fault::{Fault, Kind, Place};
 use couplet_sim::hunt::{Hunt, Outcome};
 use couplet_sim::plant::Vehicle;
 use couplet_sim::property::{Property, measure, named};
 use couplet_sim::run::law::{Build, OwnLaw, Rule};
+use couplet_sim::scenario::{Manoeuvre, Scenario};
 use couplet_tests::demo_page;
 use wrong_laws::{How, WrongLaw};
 
@@ -136,4 +138,52 @@ fn a_wrapper_that_changes_nothing_is_the_real_law_to_the_bit() {
     let own = couplet_sim::run::run(&scenario, &vehicle, Rule::own(&page, Build(&build)));
     let real = couplet_sim::run::run(&scenario, &vehicle, &page);
     assert_eq!(own, real);
+}
+
+#[test]
+fn drives_that_once_broke_a_promise_keep_it() {
+    let of = |change: &dyn Fn(&mut Scenario)| {
+        let mut scenario = Scenario::of(Manoeuvre::Disturbance);
+        scenario.seed = 1;
+        scenario.numbers.course.longest_s = 4.0;
+        change(&mut scenario);
+        scenario
+    };
+    let fault = |place, kind, size| Fault {
+        place,
+        kind,
+        size,
+        start_s: 0.7,
+        duration_s: 3.0,
+    };
+    // A whole clutch asked for without reason while the master allows no yaw moment: 900 N m of moment for 45 ms.
+    let capped = of(&|scenario| {
+        scenario.numbers.course.speed_m_s = 7.287;
+        let cap = Place::Signal("yaw_moment_cap");
+        let request = Place::Request { left: false };
+        scenario.faults = vec![
+            fault(cap, Kind::Offset, -40_000.0),
+            fault(request, Kind::Full, 0.0),
+        ];
+    });
+    // Lift-off in a tight turn on a cold axle: 154 N m held the rear wheels back, limit 150.
+    let cold = of(&|scenario| {
+        let numbers = &mut scenario.numbers;
+        numbers.course.speed_m_s = 2.638;
+        numbers.course.speed_rise_m_s2 = 0.407;
+        numbers.road.axle_degc = -15.94;
+        numbers.disturbance.turn_m_s2 = 0.7636;
+        numbers.disturbance.lift_off = 1.0;
+        numbers.car.rear_radius_scale = 1.029;
+    });
+    let (patrol, defaults) = (demo_page("patrol"), RawPage::default());
+    for (name, scenario, page) in [
+        ("yaw-cap-kept", &capped, &patrol),
+        ("no-wind-up", &cold, &defaults),
+    ] {
+        let measured = measure(property(name), scenario, &Vehicle::default(), page.into());
+        let measured = measured.expect("there is something to judge");
+        println!("{name}: {measured:.3}");
+        assert!(measured >= 0.0, "{name}: {measured:.3}");
+    }
 }

@@ -114,17 +114,11 @@ fn an_order_channel_that_comes_and_goes_keeps_the_clutches_open_until_it_was_hea
     });
     only(&verdicts, Fault::Master);
     let open = |verdict: &Verdict<f32>| verdict.health == Health::Open;
-    let first = verdicts.iter().position(open).expect("it opens") as f32 * PERIOD_S;
-    let last = verdicts.iter().rposition(open).expect("it opens") as f32 * PERIOD_S;
-    assert!((2.09..2.11).contains(&first), "{first}");
-    // Lost last before 3 s, and half a second of the calibration more.
-    assert!((3.48..3.51).contains(&last), "{last}");
     let opened = verdicts.iter().filter(|verdict| open(verdict)).count();
-    assert_eq!(
-        opened,
-        ((last - first) / PERIOD_S).round() as usize + 1,
-        "it closed in between"
-    );
+    let first = verdicts.iter().position(open).expect("it opens");
+    assert!((418..=422).contains(&first), "{first}");
+    assert!((696..=702).contains(&(first + opened)), "{opened}");
+    assert!(verdicts[first..first + opened].iter().all(open));
 }
 
 #[test]
@@ -139,6 +133,35 @@ fn a_rigid_car_that_weaves_brakes_and_turns_hard_is_never_doubted() {
         let turning = watched(|_, step| rigid(6.0, yaw, step), |_, _| {});
         assert!(turning.iter().all(|v| v.faults.0 == 0));
     }
+}
+
+#[test]
+fn a_slide_with_a_spinning_front_axle_is_no_false_yaw_rate_and_without_the_spin_it_is() {
+    // As driven by the hunt: sideslip grows, both rear wheels are tied to the shaft, the inner front wheel spins.
+    let sliding = |spin_m_s: f32| {
+        watched(
+            move |time_s, step| {
+                let mut car = rigid(33.0, -0.05 * (3.0 * time_s).sin(), step);
+                if (2.0..2.5).contains(&time_s) {
+                    let wheel = |speed_m_s: f32| Sensed::Fresh(speed_m_s / 0.32);
+                    let front = wheel(33.0 + spin_m_s);
+                    car.wheel_speed_rad_s.front_left = front;
+                    car.wheel_speed_rad_s.front_right = front;
+                    car.wheel_speed_rad_s.rear_left = wheel(33.4);
+                    car.wheel_speed_rad_s.rear_right = wheel(33.4);
+                    car.yaw_rate_rad_s = Sensed::Fresh(-0.57 - 0.01 * (40.0 * time_s).sin());
+                    car.lateral_acceleration_m_s2 =
+                        Sensed::Fresh(-9.1 - 0.1 * (37.0 * time_s).sin());
+                }
+                car
+            },
+            |_, _| {},
+        )
+    };
+    let doubted = |verdicts: &[Verdict<f32>]| named(verdicts, Fault::YawRateImplausible);
+    assert_eq!(doubted(&sliding(1.1)), None);
+    let (first_s, _) = doubted(&sliding(0.4)).expect("nothing excuses it");
+    assert!((2.05..2.08).contains(&first_s), "{first_s}");
 }
 
 #[test]

@@ -180,7 +180,10 @@ pub const HISTORY: &[Step] = &[
     },
     Step {
         layout: 9,
-        changes: &[Change::Added(("monitor", "order_heal_s"))],
+        changes: &[
+            Change::Added(("monitor", "order_heal_s")),
+            Change::Added(("authority", "wind_up_cold")),
+        ],
     },
 ];
 

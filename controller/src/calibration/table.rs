@@ -194,6 +194,7 @@ catalogue! {
         propshaft_nm ["N m"] 200.0 .. 6000.0 = 2200.0, Chosen, "Sum of wheel torques the propshaft may carry.";
         wind_up_nm ["N m"] 0.0 .. 3000.0 = 1500.0, Chosen, "Rear torque beyond the powertrain's, at speed.";
         wind_up_park_nm ["N m"] 0.0 .. 1000.0 = 60.0, Chosen, "The same at walking pace with the wheels steered.";
+        wind_up_cold ["-"] 0.0 .. 1.0 = 0.6, Chosen, "Share of the powertrain's torque that the rear axle leaves alone at walking pace with the wheels steered in oil of -30 degC: it vanishes sooner than a cold clutch lets go.";
         wind_up_speed_m_s ["m/s"] 1.0 .. 30.0 = 10.0, Chosen, "Speed from which the full wind-up is allowed.";
         friction_share ["-"] 0.3 .. 2.0 = 1.1, Chosen, "Rear wheel torque is bounded by this share of estimated friction times load.";
         friction_along ["-"] 0.0 .. 1.0 = 0.4, Chosen, "However hard the car turns, this share of the friction is taken to be left for driving.";

@@ -411,11 +411,14 @@ impl<S: Real> Stage<S> for Authority<S> {
         let park =
             tune.wind_up_park_nm + (tune.wind_up_nm - tune.wind_up_park_nm) * (S::ONE - steered);
         let wind_up = park + (tune.wind_up_nm - park) * rolling;
-        let beyond = input
-            .torque_nm
-            .at_least(S::ZERO)
-            .per(S::ONE + self.overspeed)
-            + wind_up;
+        let mut given = input.torque_nm.at_least(S::ZERO);
+        if input.oil_degc < tune.cold_oil_degc {
+            // A powertrain's torque is gone sooner than a cold clutch lets go.
+            let cold = fade_out(input.oil_degc, S::of(-30.0), tune.cold_oil_degc);
+            let tight = steered * (S::ONE - rolling);
+            given = given * (S::ONE - tune.wind_up_cold * cold * tight);
+        }
+        let beyond = given.per(S::ONE + self.overspeed) + wind_up;
         let everything = tune.capacity_nm + tune.capacity_nm;
         let mut sum = NamedSpan::new(-everything, everything, Limit::Capacity);
         let (ahead, behind) = if input.direction < S::ZERO {

@@ -27,6 +27,9 @@ use crate::signal::{Health, Situation};
 use plausible::{Plausibility, PlausibleState};
 use situation::{SituationState, Situations};
 
+/// Share of the car's speed by which a spinning front axle is faster. Chosen: twice the slip of a car that pulls at 1.5 m/s2.
+const FRONT_SPIN: f32 = 0.025;
+
 /// What the checks look at.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MonitorIn<S> {
@@ -141,6 +144,15 @@ impl<S: Scalar> Monitor<S> {
         }
     }
 
+    /// Whether the front axle turns faster than the car: its inner wheel spins and is no witness, and where both rear wheels are tied
+    /// to the shaft and the car slides, none is left.
+    fn front_spins(&self, input: &MonitorIn<S>) -> bool {
+        let front = input.wheel_speed_rad_s.front();
+        let mean_m_s =
+            (front.left.or(S::ZERO) + front.right.or(S::ZERO)) * S::HALF * self.wheel_radius_m;
+        mean_m_s > input.speed_m_s * (S::ONE + S::of(FRONT_SPIN))
+    }
+
     /// Whether all three witnesses contradict the yaw rate: front and rear wheel speed differences, and lateral
     /// acceleration over speed. Each alone is wrong in some slide or with some driven wheel; a true yaw rate always has
     /// one on its side.
@@ -166,6 +178,7 @@ impl<S: Scalar> Monitor<S> {
         axle(input.wheel_speed_rad_s.front())
             && axle(input.wheel_speed_rad_s.rear())
             && contradicts(lateral.per(input.speed_m_s))
+            && !self.front_spins(input)
     }
 }
 
