@@ -280,5 +280,6 @@ fn a_controller_built_in_its_place_is_the_one_built_by_value() {
 fn the_whole_controller_fits_four_kibibytes() {
     // The budget of this project for static memory on a Cortex-M4F, calibration and trace included; sizes are the same there but for
     // the alignment of a 128-bit number.
-    assert!(size_of::<Controller<f32>>() <= 4096);
+    let size = size_of::<Controller<f32>>();
+    assert!(size <= 4096, "{size}");
 }

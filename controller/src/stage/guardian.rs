@@ -51,14 +51,14 @@ pub struct Guardian {
 }
 
 /// What the guardian remembers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct State {
     /// Capacity granted in the step before, Nm.
     pub previous_nm: PerSide<I16F16>,
-    /// Last cap of rear torque the master controller sent, Nm; none if it never sent one.
-    pub master_cap_nm: Option<I16F16>,
-    /// Difference of torques that its last cap of yaw moment allows, Nm; none if it allows all or was never sent.
-    pub difference_cap_nm: Option<I16F16>,
+    /// Last cap of rear torque the master controller sent, Nm; the largest there is if it never sent one.
+    pub master_cap_nm: I16F16,
+    /// Difference of torques that its last cap of yaw moment allows, Nm; the largest there is if it allows all or was never sent.
+    pub difference_cap_nm: I16F16,
     /// Inverted bits of the last caps admitted, so that before the first one none looks the same.
     pub caps_said: [u32; 2],
     /// Disagreements in a row.
@@ -71,6 +71,22 @@ pub struct State {
     pub stability: bool,
     /// Steps since it opened.
     pub opened_steps: u32,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            previous_nm: PerSide::default(),
+            master_cap_nm: I16F16::MAX,
+            difference_cap_nm: I16F16::MAX,
+            caps_said: [0; 2],
+            disagreements: PerSide::default(),
+            opened: false,
+            anti_lock: false,
+            stability: false,
+            opened_steps: 0,
+        }
+    }
 }
 
 /// What the car orders and its brake controls ask for, as the messages came.
@@ -275,7 +291,7 @@ impl Guardian {
         let [rear_said, yaw_said] = &mut state.caps_said;
         if self.says(rear_torque, range::rear_torque_cap.1) {
             *rear_said = !rear_torque.value.to_bits();
-            state.master_cap_nm = Some(torque(rear_torque.value));
+            state.master_cap_nm = torque(rear_torque.value);
         }
         if self.says(yaw_moment, range::yaw_moment_cap.1) {
             *yaw_said = !yaw_moment.value.to_bits();
@@ -283,7 +299,11 @@ impl Guardian {
             let difference =
                 I16F16::saturating_from_num(difference).saturating_add(DIFFERENCE_SLACK);
             let everything = sum(self.capacity_max_nm, self.capacity_max_nm);
-            state.difference_cap_nm = (difference < everything).then_some(difference);
+            state.difference_cap_nm = if difference < everything {
+                difference
+            } else {
+                I16F16::MAX
+            };
         }
     }
 
@@ -328,14 +348,16 @@ impl Guardian {
             left: side(input.ceiling.left, state.previous_nm.left),
             right: side(input.ceiling.right, state.previous_nm.right),
         };
-        let limits = match state.master_cap_nm {
-            None => alone,
-            Some(cap) if input.opposed => alone.map(|limit| limit.min(cap)),
-            Some(cap) => share_cap(cap, alone, request),
+        let cap = state.master_cap_nm;
+        let limits = if input.opposed {
+            alone.map(|limit| limit.min(cap))
+        } else {
+            share_cap(cap, alone, request)
         };
-        match state.difference_cap_nm {
-            None => limits,
-            Some(cap) => self.cap_moment(cap, limits, request, state, input),
+        if state.difference_cap_nm == I16F16::MAX {
+            limits
+        } else {
+            self.cap_moment(limits, request, state, input)
         }
     }
 
@@ -355,12 +377,12 @@ impl Guardian {
     #[inline(never)]
     fn cap_moment(
         &self,
-        cap: I16F16,
         limits: PerSide<I16F16>,
         request: PerSide<I16F16>,
         state: &State,
         input: &In,
     ) -> PerSide<I16F16> {
+        let cap = state.difference_cap_nm;
         let passed = input.passed_nm.map(torque);
         if !(input.alike || passed.left > I16F16::ZERO || passed.right > I16F16::ZERO) {
             return share_cap(cap, limits, request);

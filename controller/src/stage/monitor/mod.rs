@@ -90,7 +90,7 @@ pub struct MonitorState<S> {
     /// Steps until the wheels count as witnesses again after an order to open.
     pub silent_steps: u16,
     /// Steps until an order channel that was lost counts as heard.
-    pub unheard_steps: u32,
+    pub unheard_steps: u16,
 }
 
 /// The stage.
@@ -109,7 +109,7 @@ pub struct Monitor<S> {
     /// Steps after an order to open in which the wheels are no witnesses.
     pub silent_steps: u16,
     /// Steps for which an order channel must be heard again.
-    pub unheard_steps: u32,
+    pub unheard_steps: u16,
     /// Values against each other; the whole stage's calibration is kept there, once.
     pub plausibility: Plausibility<S>,
     /// Towing, bench, wash.
@@ -136,7 +136,7 @@ impl<S: Scalar> Monitor<S> {
             } else {
                 0
             },
-            unheard_steps: period.steps(tunables.order_heal_s),
+            unheard_steps: period.steps(tunables.order_heal_s).min(65_535) as u16,
             slide_tolerance_rad_s: tunables.slide_tolerance_rad_s
                 * fade_in(slide_allowance_deg, S::ZERO, slide_full_deg),
             plausibility: Plausibility::new(&tunables, vehicle, period),
