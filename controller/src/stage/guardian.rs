@@ -43,7 +43,7 @@ pub struct Guardian {
     /// A request this far above its limit is a disagreement, Nm.
     pub disagreement_nm: I16F16,
     /// Disagreements of one side in a row after which the guardian opens; zero counts as one.
-    pub patience_steps: u32,
+    pub patience_steps: u16,
     /// A message older than this says nothing, ms.
     pub longest_age_ms: u16,
     /// Difference of both wheels' torques per yaw moment, twice the rolling radius over the track.
@@ -69,8 +69,6 @@ pub struct State {
     pub anti_lock: bool,
     /// Stability control was at work when last heard of.
     pub stability: bool,
-    /// Steps since it opened.
-    pub opened_steps: u32,
 }
 
 impl Default for State {
@@ -84,7 +82,6 @@ impl Default for State {
             opened: false,
             anti_lock: false,
             stability: false,
-            opened_steps: 0,
         }
     }
 }
@@ -163,7 +160,7 @@ impl Guardian {
                 I16F16::MAX
             },
             disagreement_nm: torque(disagreement_nm),
-            patience_steps,
+            patience_steps: patience_steps.min(65_535) as u16,
             longest_age_ms,
             difference_per_moment: fraction(difference_per_moment),
         }
@@ -203,12 +200,7 @@ impl Guardian {
             }
         });
         let patience = self.patience_steps.max(1);
-        let overdue = state
-            .disagreements
-            .map(|count| u32::from(count) >= patience);
-        if state.opened {
-            state.opened_steps = state.opened_steps.saturating_add(1);
-        }
+        let overdue = state.disagreements.map(|count| count >= patience);
         state.opened |= overdue.left || overdue.right;
 
         // With every grant its fixed-point form, which the next step's rise starts from.

@@ -101,9 +101,9 @@ pub struct Monitor<S> {
     /// Rolling radius, m.
     pub wheel_radius_m: S,
     /// Steps to confirm a contradiction.
-    pub confirm_steps: u32,
+    pub confirm_steps: u16,
     /// Steps to forget it.
-    pub heal_steps: u32,
+    pub heal_steps: u16,
     /// Further tolerance of the yaw rate check where a slide is allowed, rad/s: sliding, turning on the spot is no fault.
     pub slide_tolerance_rad_s: S,
     /// Steps after an order to open in which the wheels are no witnesses.
@@ -128,8 +128,8 @@ impl<S: Scalar> Monitor<S> {
         Self {
             track_m: vehicle.track_m,
             wheel_radius_m: vehicle.wheel_radius_m,
-            confirm_steps: period.steps(tunables.confirm_time_s),
-            heal_steps: period.steps(tunables.heal_time_s),
+            confirm_steps: period.steps(tunables.confirm_time_s).min(65_535) as u16,
+            heal_steps: period.steps(tunables.heal_time_s).min(65_535) as u16,
             // Only where a slide is allowed: elsewhere the check never rests.
             silent_steps: if slide_allowance_deg > S::ZERO {
                 period.steps(tunables.silent_time_s).min(65_535) as u16
@@ -197,8 +197,8 @@ impl<S: Scalar> Stage<S> for Monitor<S> {
         };
         let implausible = state.yaw_rate.step(
             state.silent_steps == 0 && self.yaw_rate_contradicted(input),
-            self.confirm_steps,
-            self.heal_steps,
+            u32::from(self.confirm_steps),
+            u32::from(self.heal_steps),
         );
         let doubted = self.plausibility.step(&mut state.plausible, input);
         let situation = self.situations.step(&mut state.situation, input);
