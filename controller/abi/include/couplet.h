@@ -34,7 +34,7 @@
 /*
  Layout of everything below, a number made from all names, units and their order: hand it to `couplet_init`.
  */
-#define COUPLET_LAYOUT 3999239359
+#define COUPLET_LAYOUT 4258827055
 
 /*
  Number of inputs.
@@ -54,12 +54,12 @@
 /*
  Layout of the calibration table: belongs into `layout` of a page.
  */
-#define COUPLET_PAGE_LAYOUT 8
+#define COUPLET_PAGE_LAYOUT 9
 
 /*
  Number of tunables: belongs into `entries` of a page.
  */
-#define COUPLET_PAGE_ENTRIES 268
+#define COUPLET_PAGE_ENTRIES 270
 
 /*
  Bytes of a record over key-off.
@@ -290,6 +290,10 @@ typedef struct couplet_page {
    Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long. Unit s, 0 to 5, default 0.5.
    */
   float monitor_silent_time_s;
+  /*
+   The order channel must be heard again this long before both clutches may close after it was lost: longer than the pauses of a loose plug. Unit s, 0 to 60, default 0.5.
+   */
+  float monitor_order_heal_s;
   /*
    Share of the capacity left when one wheel speed or the yaw rate is lost. Unit -, 0 to 1, default 0.35.
    */
@@ -794,6 +798,10 @@ typedef struct couplet_page {
    The same at walking pace with the wheels steered. Unit N m, 0 to 1000, default 60.
    */
   float authority_wind_up_park_nm;
+  /*
+   Share of the powertrain's torque that the rear axle leaves alone at walking pace with the wheels steered in oil of -30 degC: it vanishes sooner than a cold clutch lets go. Unit -, 0 to 1, default 0.6.
+   */
+  float authority_wind_up_cold;
   /*
    Speed from which the full wind-up is allowed. Unit m/s, 1 to 30, default 10.
    */

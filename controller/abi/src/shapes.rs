@@ -8,7 +8,7 @@ use couplet_controller::calibration::{ENTRIES, RawPage, Tunables};
 use couplet_controller::signal::{INPUT_SIGNALS, Inputs, OUTPUT_SIGNALS, Outputs, Reading, Status};
 
 /// Layout of everything below, a number made from all names, units and their order: hand it to `couplet_init`.
-pub const COUPLET_LAYOUT: u32 = 0xee5f8cbf;
+pub const COUPLET_LAYOUT: u32 = 0xfdd88b2f;
 
 /// Number of inputs.
 pub const COUPLET_INPUTS: u32 = 21;
@@ -20,10 +20,10 @@ pub const COUPLET_OUTPUTS: u32 = 46;
 pub const COUPLET_TRACE: u32 = 84;
 
 /// Layout of the calibration table: belongs into `layout` of a page.
-pub const COUPLET_PAGE_LAYOUT: u32 = 8;
+pub const COUPLET_PAGE_LAYOUT: u32 = 9;
 
 /// Number of tunables: belongs into `entries` of a page.
-pub const COUPLET_PAGE_ENTRIES: u32 = 268;
+pub const COUPLET_PAGE_ENTRIES: u32 = 270;
 
 /// Bytes of a record over key-off.
 pub const COUPLET_RECORD_BYTES: u32 = 672;
@@ -427,6 +427,8 @@ pub struct couplet_page {
     pub monitor_slide_tolerance_rad_s: f32,
     /// Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long. Unit s, 0 to 5, default 0.5.
     pub monitor_silent_time_s: f32,
+    /// The order channel must be heard again this long before both clutches may close after it was lost: longer than the pauses of a loose plug. Unit s, 0 to 60, default 0.5.
+    pub monitor_order_heal_s: f32,
     /// Share of the capacity left when one wheel speed or the yaw rate is lost. Unit -, 0 to 1, default 0.35.
     pub monitor_reduced_capacity: f32,
     /// A wheel this share of the others' speed apart from three that agree, without torque or brake to slip by, is not believed. Unit -, 0.1 to 1, default 0.35.
@@ -679,6 +681,8 @@ pub struct couplet_page {
     pub authority_wind_up_nm: f32,
     /// The same at walking pace with the wheels steered. Unit N m, 0 to 1000, default 60.
     pub authority_wind_up_park_nm: f32,
+    /// Share of the powertrain's torque that the rear axle leaves alone at walking pace with the wheels steered in oil of -30 degC: it vanishes sooner than a cold clutch lets go. Unit -, 0 to 1, default 0.6.
+    pub authority_wind_up_cold: f32,
     /// Speed from which the full wind-up is allowed. Unit m/s, 1 to 30, default 10.
     pub authority_wind_up_speed_m_s: f32,
     /// Rear wheel torque is bounded by this share of estimated friction times load. Unit -, 0.3 to 2, default 1.1.
@@ -940,245 +944,247 @@ impl couplet_page {
         set::<26>(&mut page.tunables, self.monitor_heal_time_s);
         set::<27>(&mut page.tunables, self.monitor_slide_tolerance_rad_s);
         set::<28>(&mut page.tunables, self.monitor_silent_time_s);
-        set::<29>(&mut page.tunables, self.monitor_reduced_capacity);
-        set::<30>(&mut page.tunables, self.monitor_wheel_apart);
-        set::<31>(&mut page.tunables, self.monitor_quiet_torque_nm);
-        set::<32>(&mut page.tunables, self.monitor_quiet_brake_bar);
-        set::<33>(&mut page.tunables, self.monitor_slip_confirm_s);
-        set::<34>(&mut page.tunables, self.monitor_still_time_s);
-        set::<35>(&mut page.tunables, self.monitor_still_wheel_rad_s);
-        set::<36>(&mut page.tunables, self.monitor_still_yaw_rad_s);
-        set::<37>(&mut page.tunables, self.monitor_lateral_tolerance_m_s2);
-        set::<38>(&mut page.tunables, self.monitor_steering_tolerance_rad);
-        set::<39>(&mut page.tunables, self.monitor_steering_confirm_s);
-        set::<40>(&mut page.tunables, self.monitor_torque_tolerance_nm);
-        set::<41>(&mut page.tunables, self.monitor_lifted_speed_m_s);
-        set::<42>(&mut page.tunables, self.monitor_lifted_confirm_s);
-        set::<43>(&mut page.tunables, self.monitor_bench_speed_m_s);
-        set::<44>(&mut page.tunables, self.monitor_bench_confirm_s);
-        set::<45>(&mut page.tunables, self.monitor_wash_speed_m_s);
-        set::<46>(&mut page.tunables, self.monitor_situation_heal_s);
-        set::<47>(&mut page.tunables, self.monitor_help_torque_nm);
-        set::<48>(&mut page.tunables, self.pressure_watch_tolerance_bar);
-        set::<49>(&mut page.tunables, self.pressure_watch_tolerance_share);
-        set::<50>(&mut page.tunables, self.pressure_watch_follow_s);
-        set::<51>(&mut page.tunables, self.pressure_watch_high_confirm_s);
-        set::<52>(&mut page.tunables, self.pressure_watch_low_confirm_s);
-        set::<53>(&mut page.tunables, self.pressure_watch_stuck_s);
-        set::<54>(&mut page.tunables, self.pressure_watch_open_share);
-        set::<55>(&mut page.tunables, self.pressure_watch_heal_s);
-        set::<56>(&mut page.tunables, self.pressure_watch_latch_s);
-        set::<57>(&mut page.tunables, self.pressure_watch_match_share);
-        set::<58>(&mut page.tunables, self.pressure_watch_match_least_nm);
-        set::<59>(&mut page.tunables, self.pressure_watch_match_speed_m_s);
-        set::<60>(&mut page.tunables, self.pressure_watch_match_steer_rad);
-        set::<61>(&mut page.tunables, self.vehicle_state_speed_margin_m_s2);
-        set::<62>(&mut page.tunables, self.vehicle_state_speed_margin_fast_m_s2);
-        set::<63>(&mut page.tunables, self.vehicle_state_speed_margin_free_m_s2);
-        set::<64>(&mut page.tunables, self.vehicle_state_speed_margin_anti_lock_m_s2);
-        set::<65>(&mut page.tunables, self.vehicle_state_speed_margin_blind_m_s2);
-        set::<66>(&mut page.tunables, self.vehicle_state_slope_memory_s);
-        set::<67>(&mut page.tunables, self.vehicle_state_sideslip_leak_s);
-        set::<68>(&mut page.tunables, self.vehicle_state_sideslip_agreed_s);
-        set::<69>(&mut page.tunables, self.vehicle_state_sideslip_from_speed_s);
-        set::<70>(&mut page.tunables, self.vehicle_state_friction_floor);
-        set::<71>(&mut page.tunables, self.vehicle_state_friction_ceiling);
-        set::<72>(&mut page.tunables, self.vehicle_state_friction_allowance);
-        set::<73>(&mut page.tunables, self.vehicle_state_friction_growth);
-        set::<74>(&mut page.tunables, self.vehicle_state_friction_slip_start);
-        set::<75>(&mut page.tunables, self.vehicle_state_friction_slip_end);
-        set::<76>(&mut page.tunables, self.vehicle_state_friction_memory_s);
-        set::<77>(&mut page.tunables, self.vehicle_state_bank_memory_s);
-        set::<78>(&mut page.tunables, self.vehicle_state_crawl_sideslip_s);
-        set::<79>(&mut page.tunables, self.vehicle_state_friction_filter_s);
-        set::<80>(&mut page.tunables, self.vehicle_state_radius_learning_m);
-        set::<81>(&mut page.tunables, self.vehicle_state_radius_bound);
-        set::<82>(&mut page.tunables, self.vehicle_state_unlike_tyres_start);
-        set::<83>(&mut page.tunables, self.vehicle_state_unlike_tyres_end);
-        set::<84>(&mut page.tunables, self.driver_intent_launch_end_m_s);
-        set::<85>(&mut page.tunables, self.driver_intent_urgency_start_rad_s);
-        set::<86>(&mut page.tunables, self.driver_intent_urgency_end_rad_s);
-        set::<87>(&mut page.tunables, self.driver_intent_urgency_memory_s);
-        set::<88>(&mut page.tunables, self.driver_intent_lift_off_rate_per_s);
-        set::<89>(&mut page.tunables, self.driver_intent_rate_filter_s);
-        set::<90>(&mut page.tunables, self.driver_intent_lift_off_pedal);
-        set::<91>(&mut page.tunables, self.driver_intent_lift_off_memory_s);
-        set::<92>(&mut page.tunables, self.driver_intent_turn_curvature_1_m);
-        set::<93>(&mut page.tunables, self.driver_intent_phase_dwell_s);
-        set::<94>(&mut page.tunables, self.yaw_reference_understeer_agile_rad_s2_m);
-        set::<95>(&mut page.tunables, self.yaw_reference_understeer_steady_rad_s2_m);
-        set::<96>(&mut page.tunables, self.yaw_reference_friction_share);
-        set::<97>(&mut page.tunables, self.yaw_reference_friction_dry);
-        set::<98>(&mut page.tunables, self.yaw_reference_soft_share_agile);
-        set::<99>(&mut page.tunables, self.yaw_reference_soft_share_steady);
-        set::<100>(&mut page.tunables, self.yaw_reference_lag_agile_s);
-        set::<101>(&mut page.tunables, self.yaw_reference_lag_steady_s);
-        set::<102>(&mut page.tunables, self.yaw_reference_fade_in_speed_m_s);
-        set::<103>(&mut page.tunables, self.yaw_reference_lift_off_hold_share);
-        set::<104>(&mut page.tunables, self.yaw_reference_sideslip_limit_deg);
-        set::<105>(&mut page.tunables, self.yaw_control_proportional_nm_s_rad);
-        set::<106>(&mut page.tunables, self.yaw_control_proportional_fast_nm_s_rad);
-        set::<107>(&mut page.tunables, self.yaw_control_fast_speed_m_s);
-        set::<108>(&mut page.tunables, self.yaw_control_integral_nm_rad);
-        set::<109>(&mut page.tunables, self.yaw_control_integral_limit_nm);
-        set::<110>(&mut page.tunables, self.yaw_control_integral_release_1_s);
-        set::<111>(&mut page.tunables, self.yaw_control_anti_windup_1_s);
-        set::<112>(&mut page.tunables, self.yaw_control_dead_band_rad_s);
-        set::<113>(&mut page.tunables, self.yaw_control_dead_band_turn_rad_s);
-        set::<114>(&mut page.tunables, self.yaw_control_sideslip_nm_rad);
-        set::<115>(&mut page.tunables, self.yaw_control_feed_forward_share);
-        set::<116>(&mut page.tunables, self.yaw_control_damping_nm_s2_rad);
-        set::<117>(&mut page.tunables, self.yaw_control_damping_filter_s);
-        set::<118>(&mut page.tunables, self.yaw_control_damping_dead_band_rad_s2);
-        set::<119>(&mut page.tunables, self.yaw_control_crawl_memory_s);
-        set::<120>(&mut page.tunables, self.yaw_control_oversteer_start_rad_s);
-        set::<121>(&mut page.tunables, self.yaw_control_oversteer_end_rad_s);
-        set::<122>(&mut page.tunables, self.yaw_control_oversteer_hold_s);
-        set::<123>(&mut page.tunables, self.yaw_control_oversteer_kept);
-        set::<124>(&mut page.tunables, self.yaw_control_oversteer_memory_s);
-        set::<125>(&mut page.tunables, self.yaw_control_slide_full_deg);
-        set::<126>(&mut page.tunables, self.yaw_control_slide_end_rad);
-        set::<127>(&mut page.tunables, self.yaw_control_slide_torque_nm);
-        set::<128>(&mut page.tunables, self.yaw_control_slide_turn_m_s2);
-        set::<129>(&mut page.tunables, self.yaw_control_pre_load_urgent);
-        set::<130>(&mut page.tunables, self.yaw_control_pre_load_oversteer);
-        set::<131>(&mut page.tunables, self.yaw_control_moment_limit_nm);
-        set::<132>(&mut page.tunables, self.traction_rear_share_agile);
-        set::<133>(&mut page.tunables, self.traction_rear_share_steady);
-        set::<134>(&mut page.tunables, self.traction_front_slip_start_m_s);
-        set::<135>(&mut page.tunables, self.traction_front_slip_share);
-        set::<136>(&mut page.tunables, self.traction_front_slip_speed_m_s);
-        set::<137>(&mut page.tunables, self.traction_front_slip_gain_nm_s_m);
-        set::<138>(&mut page.tunables, self.traction_front_slip_gain_speed_m_s);
-        set::<139>(&mut page.tunables, self.traction_front_slip_memory_s);
-        set::<140>(&mut page.tunables, self.traction_launch_share);
-        set::<141>(&mut page.tunables, self.traction_lowest_torque_nm);
-        set::<142>(&mut page.tunables, self.traction_need_spin_m_s);
-        set::<143>(&mut page.tunables, self.traction_need_end_m_s);
-        set::<144>(&mut page.tunables, self.traction_lowest_torque_nm_s2_m2);
-        set::<145>(&mut page.tunables, self.traction_front_spin_request_m_s);
-        set::<146>(&mut page.tunables, self.authority_capacity_nm);
-        set::<147>(&mut page.tunables, self.authority_rise_nm_s);
-        set::<148>(&mut page.tunables, self.authority_fall_nm_s);
-        set::<149>(&mut page.tunables, self.authority_crawl_sign_rad_s);
-        set::<150>(&mut page.tunables, self.authority_slip_dead_band_rad_s);
-        set::<151>(&mut page.tunables, self.authority_dead_band_speed_m_s);
-        set::<152>(&mut page.tunables, self.authority_propshaft_nm);
-        set::<153>(&mut page.tunables, self.authority_wind_up_nm);
-        set::<154>(&mut page.tunables, self.authority_wind_up_park_nm);
-        set::<155>(&mut page.tunables, self.authority_wind_up_speed_m_s);
-        set::<156>(&mut page.tunables, self.authority_friction_share);
-        set::<157>(&mut page.tunables, self.authority_friction_along);
-        set::<158>(&mut page.tunables, self.authority_friction_launch);
-        set::<159>(&mut page.tunables, self.authority_trust_slip_start);
-        set::<160>(&mut page.tunables, self.authority_trust_slip_end);
-        set::<161>(&mut page.tunables, self.authority_trust_lateral_start_m_s2);
-        set::<162>(&mut page.tunables, self.authority_trust_lateral_end_m_s2);
-        set::<163>(&mut page.tunables, self.authority_trust_step_nm);
-        set::<164>(&mut page.tunables, self.authority_lock_sign_nm);
-        set::<165>(&mut page.tunables, self.authority_lock_share);
-        set::<166>(&mut page.tunables, self.authority_lock_margin_nm);
-        set::<167>(&mut page.tunables, self.authority_cold_oil_degc);
-        set::<168>(&mut page.tunables, self.authority_cold_capacity);
-        set::<169>(&mut page.tunables, self.authority_unlike_tyres_capacity);
-        set::<170>(&mut page.tunables, self.authority_difference_nm);
-        set::<171>(&mut page.tunables, self.authority_difference_fast_nm);
-        set::<172>(&mut page.tunables, self.arbiter_weight_rear_torque);
-        set::<173>(&mut page.tunables, self.arbiter_weight_yaw_moment);
-        set::<174>(&mut page.tunables, self.arbiter_weight_yaw_launch);
-        set::<175>(&mut page.tunables, self.arbiter_weight_change);
-        set::<176>(&mut page.tunables, self.arbiter_heat_price_per_kw);
-        set::<177>(&mut page.tunables, self.guardian_disagreement_nm);
-        set::<178>(&mut page.tunables, self.guardian_patience_s);
-        set::<179>(&mut page.tunables, self.actuation_faces);
-        set::<180>(&mut page.tunables, self.actuation_effective_radius_m);
-        set::<181>(&mut page.tunables, self.actuation_friction);
-        set::<182>(&mut page.tunables, self.actuation_friction_per_decade);
-        set::<183>(&mut page.tunables, self.actuation_friction_per_kelvin_1_k);
-        set::<184>(&mut page.tunables, self.actuation_friction_low);
-        set::<185>(&mut page.tunables, self.actuation_friction_high);
-        set::<186>(&mut page.tunables, self.actuation_piston_area_m2);
-        set::<187>(&mut page.tunables, self.actuation_return_spring_n);
-        set::<188>(&mut page.tunables, self.actuation_pressure_bar);
-        set::<189>(&mut page.tunables, self.actuation_current_offset_a);
-        set::<190>(&mut page.tunables, self.actuation_pressure_per_current_bar_a);
-        set::<191>(&mut page.tunables, self.actuation_current_a);
-        set::<192>(&mut page.tunables, self.actuation_rest_current_a);
-        set::<193>(&mut page.tunables, self.actuation_touch_point_bar);
-        set::<194>(&mut page.tunables, self.actuation_relative_error);
-        set::<195>(&mut page.tunables, self.actuation_absolute_error_nm);
-        set::<196>(&mut page.tunables, self.learning_valve_offset_bar);
-        set::<197>(&mut page.tunables, self.learning_valve_gain_share);
-        set::<198>(&mut page.tunables, self.learning_valve_least_bar);
-        set::<199>(&mut page.tunables, self.learning_valve_settled_bar);
-        set::<200>(&mut page.tunables, self.learning_valve_event_s);
-        set::<201>(&mut page.tunables, self.learning_valve_share);
-        set::<202>(&mut page.tunables, self.learning_valve_offset_step_bar);
-        set::<203>(&mut page.tunables, self.learning_valve_gain_step);
-        set::<204>(&mut page.tunables, self.learning_touch_share);
-        set::<205>(&mut page.tunables, self.learning_touch_step_bar);
-        set::<206>(&mut page.tunables, self.learning_touch_event_s);
-        set::<207>(&mut page.tunables, self.learning_touch_least_nm);
-        set::<208>(&mut page.tunables, self.learning_touch_most_nm);
-        set::<209>(&mut page.tunables, self.learning_touch_speed_m_s);
-        set::<210>(&mut page.tunables, self.learning_touch_lateral_m_s2);
-        set::<211>(&mut page.tunables, self.learning_warm_oil_degc);
-        set::<212>(&mut page.tunables, self.heat_network_surface_capacity_j_k);
-        set::<213>(&mut page.tunables, self.heat_network_core_capacity_j_k);
-        set::<214>(&mut page.tunables, self.heat_network_oil_capacity_j_k);
-        set::<215>(&mut page.tunables, self.heat_network_housing_capacity_j_k);
-        set::<216>(&mut page.tunables, self.heat_network_surface_core_w_k);
-        set::<217>(&mut page.tunables, self.heat_network_surface_oil_w_k);
-        set::<218>(&mut page.tunables, self.heat_network_core_oil_w_k);
-        set::<219>(&mut page.tunables, self.heat_network_oil_housing_w_k);
-        set::<220>(&mut page.tunables, self.heat_network_housing_ambient_w_k);
-        set::<221>(&mut page.tunables, self.heat_network_housing_ambient_per_speed_w_s_k_m);
-        set::<222>(&mut page.tunables, self.heat_network_fastest_speed_m_s);
-        set::<223>(&mut page.tunables, self.heat_bound_share);
-        set::<224>(&mut page.tunables, self.heat_bound_beyond_k);
-        set::<225>(&mut page.tunables, self.slip_power_capacity_nm);
-        set::<226>(&mut page.tunables, self.slip_power_slip_rad_s);
-        set::<227>(&mut page.tunables, self.slip_power_stick_slip_rad_s);
-        set::<228>(&mut page.tunables, self.slip_power_held_slip_growth_rad_s2);
-        set::<229>(&mut page.tunables, self.slip_power_dead_time_s);
-        set::<230>(&mut page.tunables, self.slip_power_lag_s);
-        set::<231>(&mut page.tunables, self.slip_power_cold_lag_factor);
-        set::<232>(&mut page.tunables, self.slip_power_cold_oil_degc);
-        set::<233>(&mut page.tunables, self.slip_power_warm_oil_degc);
-        set::<234>(&mut page.tunables, self.derating_surface_start_degc);
-        set::<235>(&mut page.tunables, self.derating_surface_limit_degc);
-        set::<236>(&mut page.tunables, self.derating_core_start_degc);
-        set::<237>(&mut page.tunables, self.derating_core_limit_degc);
-        set::<238>(&mut page.tunables, self.derating_oil_start_degc);
-        set::<239>(&mut page.tunables, self.derating_oil_limit_degc);
-        set::<240>(&mut page.tunables, self.derating_surface_absolute_degc);
-        set::<241>(&mut page.tunables, self.derating_surface_reentry_degc);
-        set::<242>(&mut page.tunables, self.derating_oil_absolute_degc);
-        set::<243>(&mut page.tunables, self.derating_oil_reentry_degc);
-        set::<244>(&mut page.tunables, self.derating_least_share);
-        set::<245>(&mut page.tunables, self.derating_dwell_s);
-        set::<246>(&mut page.tunables, self.derating_withdrawal_per_s);
-        set::<247>(&mut page.tunables, self.derating_restoration_per_s);
-        set::<248>(&mut page.tunables, self.life_count_power_class_w);
-        set::<249>(&mut page.tunables, self.life_count_slip_class_rad_s);
-        set::<250>(&mut page.tunables, self.life_count_closed_nm);
-        set::<251>(&mut page.tunables, self.life_count_cycle_step_k);
-        set::<252>(&mut page.tunables, self.life_count_cycle_reference_k);
-        set::<253>(&mut page.tunables, self.life_count_cycle_reference_thousand);
-        set::<254>(&mut page.tunables, self.life_count_cycle_exponent);
-        set::<255>(&mut page.tunables, self.life_count_wear_mm3_gj);
-        set::<256>(&mut page.tunables, self.life_count_wear_friction);
-        set::<257>(&mut page.tunables, self.life_count_lining_area_mm2);
-        set::<258>(&mut page.tunables, self.life_count_wear_limit_um);
-        set::<259>(&mut page.tunables, self.life_count_oil_activation_j_mol);
-        set::<260>(&mut page.tunables, self.life_count_oil_reference_degc);
-        set::<261>(&mut page.tunables, self.life_count_oil_life_h);
-        set::<262>(&mut page.tunables, self.life_count_oil_soon_share);
-        set::<263>(&mut page.tunables, self.forecast_horizon_s);
-        set::<264>(&mut page.tunables, self.forecast_use_memory_s);
-        set::<265>(&mut page.tunables, self.forecast_unknown_ambient_degc);
-        set::<266>(&mut page.tunables, self.forecast_coldest_ambient_degc);
-        set::<267>(&mut page.tunables, self.forecast_hottest_ambient_degc);
+        set::<29>(&mut page.tunables, self.monitor_order_heal_s);
+        set::<30>(&mut page.tunables, self.monitor_reduced_capacity);
+        set::<31>(&mut page.tunables, self.monitor_wheel_apart);
+        set::<32>(&mut page.tunables, self.monitor_quiet_torque_nm);
+        set::<33>(&mut page.tunables, self.monitor_quiet_brake_bar);
+        set::<34>(&mut page.tunables, self.monitor_slip_confirm_s);
+        set::<35>(&mut page.tunables, self.monitor_still_time_s);
+        set::<36>(&mut page.tunables, self.monitor_still_wheel_rad_s);
+        set::<37>(&mut page.tunables, self.monitor_still_yaw_rad_s);
+        set::<38>(&mut page.tunables, self.monitor_lateral_tolerance_m_s2);
+        set::<39>(&mut page.tunables, self.monitor_steering_tolerance_rad);
+        set::<40>(&mut page.tunables, self.monitor_steering_confirm_s);
+        set::<41>(&mut page.tunables, self.monitor_torque_tolerance_nm);
+        set::<42>(&mut page.tunables, self.monitor_lifted_speed_m_s);
+        set::<43>(&mut page.tunables, self.monitor_lifted_confirm_s);
+        set::<44>(&mut page.tunables, self.monitor_bench_speed_m_s);
+        set::<45>(&mut page.tunables, self.monitor_bench_confirm_s);
+        set::<46>(&mut page.tunables, self.monitor_wash_speed_m_s);
+        set::<47>(&mut page.tunables, self.monitor_situation_heal_s);
+        set::<48>(&mut page.tunables, self.monitor_help_torque_nm);
+        set::<49>(&mut page.tunables, self.pressure_watch_tolerance_bar);
+        set::<50>(&mut page.tunables, self.pressure_watch_tolerance_share);
+        set::<51>(&mut page.tunables, self.pressure_watch_follow_s);
+        set::<52>(&mut page.tunables, self.pressure_watch_high_confirm_s);
+        set::<53>(&mut page.tunables, self.pressure_watch_low_confirm_s);
+        set::<54>(&mut page.tunables, self.pressure_watch_stuck_s);
+        set::<55>(&mut page.tunables, self.pressure_watch_open_share);
+        set::<56>(&mut page.tunables, self.pressure_watch_heal_s);
+        set::<57>(&mut page.tunables, self.pressure_watch_latch_s);
+        set::<58>(&mut page.tunables, self.pressure_watch_match_share);
+        set::<59>(&mut page.tunables, self.pressure_watch_match_least_nm);
+        set::<60>(&mut page.tunables, self.pressure_watch_match_speed_m_s);
+        set::<61>(&mut page.tunables, self.pressure_watch_match_steer_rad);
+        set::<62>(&mut page.tunables, self.vehicle_state_speed_margin_m_s2);
+        set::<63>(&mut page.tunables, self.vehicle_state_speed_margin_fast_m_s2);
+        set::<64>(&mut page.tunables, self.vehicle_state_speed_margin_free_m_s2);
+        set::<65>(&mut page.tunables, self.vehicle_state_speed_margin_anti_lock_m_s2);
+        set::<66>(&mut page.tunables, self.vehicle_state_speed_margin_blind_m_s2);
+        set::<67>(&mut page.tunables, self.vehicle_state_slope_memory_s);
+        set::<68>(&mut page.tunables, self.vehicle_state_sideslip_leak_s);
+        set::<69>(&mut page.tunables, self.vehicle_state_sideslip_agreed_s);
+        set::<70>(&mut page.tunables, self.vehicle_state_sideslip_from_speed_s);
+        set::<71>(&mut page.tunables, self.vehicle_state_friction_floor);
+        set::<72>(&mut page.tunables, self.vehicle_state_friction_ceiling);
+        set::<73>(&mut page.tunables, self.vehicle_state_friction_allowance);
+        set::<74>(&mut page.tunables, self.vehicle_state_friction_growth);
+        set::<75>(&mut page.tunables, self.vehicle_state_friction_slip_start);
+        set::<76>(&mut page.tunables, self.vehicle_state_friction_slip_end);
+        set::<77>(&mut page.tunables, self.vehicle_state_friction_memory_s);
+        set::<78>(&mut page.tunables, self.vehicle_state_bank_memory_s);
+        set::<79>(&mut page.tunables, self.vehicle_state_crawl_sideslip_s);
+        set::<80>(&mut page.tunables, self.vehicle_state_friction_filter_s);
+        set::<81>(&mut page.tunables, self.vehicle_state_radius_learning_m);
+        set::<82>(&mut page.tunables, self.vehicle_state_radius_bound);
+        set::<83>(&mut page.tunables, self.vehicle_state_unlike_tyres_start);
+        set::<84>(&mut page.tunables, self.vehicle_state_unlike_tyres_end);
+        set::<85>(&mut page.tunables, self.driver_intent_launch_end_m_s);
+        set::<86>(&mut page.tunables, self.driver_intent_urgency_start_rad_s);
+        set::<87>(&mut page.tunables, self.driver_intent_urgency_end_rad_s);
+        set::<88>(&mut page.tunables, self.driver_intent_urgency_memory_s);
+        set::<89>(&mut page.tunables, self.driver_intent_lift_off_rate_per_s);
+        set::<90>(&mut page.tunables, self.driver_intent_rate_filter_s);
+        set::<91>(&mut page.tunables, self.driver_intent_lift_off_pedal);
+        set::<92>(&mut page.tunables, self.driver_intent_lift_off_memory_s);
+        set::<93>(&mut page.tunables, self.driver_intent_turn_curvature_1_m);
+        set::<94>(&mut page.tunables, self.driver_intent_phase_dwell_s);
+        set::<95>(&mut page.tunables, self.yaw_reference_understeer_agile_rad_s2_m);
+        set::<96>(&mut page.tunables, self.yaw_reference_understeer_steady_rad_s2_m);
+        set::<97>(&mut page.tunables, self.yaw_reference_friction_share);
+        set::<98>(&mut page.tunables, self.yaw_reference_friction_dry);
+        set::<99>(&mut page.tunables, self.yaw_reference_soft_share_agile);
+        set::<100>(&mut page.tunables, self.yaw_reference_soft_share_steady);
+        set::<101>(&mut page.tunables, self.yaw_reference_lag_agile_s);
+        set::<102>(&mut page.tunables, self.yaw_reference_lag_steady_s);
+        set::<103>(&mut page.tunables, self.yaw_reference_fade_in_speed_m_s);
+        set::<104>(&mut page.tunables, self.yaw_reference_lift_off_hold_share);
+        set::<105>(&mut page.tunables, self.yaw_reference_sideslip_limit_deg);
+        set::<106>(&mut page.tunables, self.yaw_control_proportional_nm_s_rad);
+        set::<107>(&mut page.tunables, self.yaw_control_proportional_fast_nm_s_rad);
+        set::<108>(&mut page.tunables, self.yaw_control_fast_speed_m_s);
+        set::<109>(&mut page.tunables, self.yaw_control_integral_nm_rad);
+        set::<110>(&mut page.tunables, self.yaw_control_integral_limit_nm);
+        set::<111>(&mut page.tunables, self.yaw_control_integral_release_1_s);
+        set::<112>(&mut page.tunables, self.yaw_control_anti_windup_1_s);
+        set::<113>(&mut page.tunables, self.yaw_control_dead_band_rad_s);
+        set::<114>(&mut page.tunables, self.yaw_control_dead_band_turn_rad_s);
+        set::<115>(&mut page.tunables, self.yaw_control_sideslip_nm_rad);
+        set::<116>(&mut page.tunables, self.yaw_control_feed_forward_share);
+        set::<117>(&mut page.tunables, self.yaw_control_damping_nm_s2_rad);
+        set::<118>(&mut page.tunables, self.yaw_control_damping_filter_s);
+        set::<119>(&mut page.tunables, self.yaw_control_damping_dead_band_rad_s2);
+        set::<120>(&mut page.tunables, self.yaw_control_crawl_memory_s);
+        set::<121>(&mut page.tunables, self.yaw_control_oversteer_start_rad_s);
+        set::<122>(&mut page.tunables, self.yaw_control_oversteer_end_rad_s);
+        set::<123>(&mut page.tunables, self.yaw_control_oversteer_hold_s);
+        set::<124>(&mut page.tunables, self.yaw_control_oversteer_kept);
+        set::<125>(&mut page.tunables, self.yaw_control_oversteer_memory_s);
+        set::<126>(&mut page.tunables, self.yaw_control_slide_full_deg);
+        set::<127>(&mut page.tunables, self.yaw_control_slide_end_rad);
+        set::<128>(&mut page.tunables, self.yaw_control_slide_torque_nm);
+        set::<129>(&mut page.tunables, self.yaw_control_slide_turn_m_s2);
+        set::<130>(&mut page.tunables, self.yaw_control_pre_load_urgent);
+        set::<131>(&mut page.tunables, self.yaw_control_pre_load_oversteer);
+        set::<132>(&mut page.tunables, self.yaw_control_moment_limit_nm);
+        set::<133>(&mut page.tunables, self.traction_rear_share_agile);
+        set::<134>(&mut page.tunables, self.traction_rear_share_steady);
+        set::<135>(&mut page.tunables, self.traction_front_slip_start_m_s);
+        set::<136>(&mut page.tunables, self.traction_front_slip_share);
+        set::<137>(&mut page.tunables, self.traction_front_slip_speed_m_s);
+        set::<138>(&mut page.tunables, self.traction_front_slip_gain_nm_s_m);
+        set::<139>(&mut page.tunables, self.traction_front_slip_gain_speed_m_s);
+        set::<140>(&mut page.tunables, self.traction_front_slip_memory_s);
+        set::<141>(&mut page.tunables, self.traction_launch_share);
+        set::<142>(&mut page.tunables, self.traction_lowest_torque_nm);
+        set::<143>(&mut page.tunables, self.traction_need_spin_m_s);
+        set::<144>(&mut page.tunables, self.traction_need_end_m_s);
+        set::<145>(&mut page.tunables, self.traction_lowest_torque_nm_s2_m2);
+        set::<146>(&mut page.tunables, self.traction_front_spin_request_m_s);
+        set::<147>(&mut page.tunables, self.authority_capacity_nm);
+        set::<148>(&mut page.tunables, self.authority_rise_nm_s);
+        set::<149>(&mut page.tunables, self.authority_fall_nm_s);
+        set::<150>(&mut page.tunables, self.authority_crawl_sign_rad_s);
+        set::<151>(&mut page.tunables, self.authority_slip_dead_band_rad_s);
+        set::<152>(&mut page.tunables, self.authority_dead_band_speed_m_s);
+        set::<153>(&mut page.tunables, self.authority_propshaft_nm);
+        set::<154>(&mut page.tunables, self.authority_wind_up_nm);
+        set::<155>(&mut page.tunables, self.authority_wind_up_park_nm);
+        set::<156>(&mut page.tunables, self.authority_wind_up_cold);
+        set::<157>(&mut page.tunables, self.authority_wind_up_speed_m_s);
+        set::<158>(&mut page.tunables, self.authority_friction_share);
+        set::<159>(&mut page.tunables, self.authority_friction_along);
+        set::<160>(&mut page.tunables, self.authority_friction_launch);
+        set::<161>(&mut page.tunables, self.authority_trust_slip_start);
+        set::<162>(&mut page.tunables, self.authority_trust_slip_end);
+        set::<163>(&mut page.tunables, self.authority_trust_lateral_start_m_s2);
+        set::<164>(&mut page.tunables, self.authority_trust_lateral_end_m_s2);
+        set::<165>(&mut page.tunables, self.authority_trust_step_nm);
+        set::<166>(&mut page.tunables, self.authority_lock_sign_nm);
+        set::<167>(&mut page.tunables, self.authority_lock_share);
+        set::<168>(&mut page.tunables, self.authority_lock_margin_nm);
+        set::<169>(&mut page.tunables, self.authority_cold_oil_degc);
+        set::<170>(&mut page.tunables, self.authority_cold_capacity);
+        set::<171>(&mut page.tunables, self.authority_unlike_tyres_capacity);
+        set::<172>(&mut page.tunables, self.authority_difference_nm);
+        set::<173>(&mut page.tunables, self.authority_difference_fast_nm);
+        set::<174>(&mut page.tunables, self.arbiter_weight_rear_torque);
+        set::<175>(&mut page.tunables, self.arbiter_weight_yaw_moment);
+        set::<176>(&mut page.tunables, self.arbiter_weight_yaw_launch);
+        set::<177>(&mut page.tunables, self.arbiter_weight_change);
+        set::<178>(&mut page.tunables, self.arbiter_heat_price_per_kw);
+        set::<179>(&mut page.tunables, self.guardian_disagreement_nm);
+        set::<180>(&mut page.tunables, self.guardian_patience_s);
+        set::<181>(&mut page.tunables, self.actuation_faces);
+        set::<182>(&mut page.tunables, self.actuation_effective_radius_m);
+        set::<183>(&mut page.tunables, self.actuation_friction);
+        set::<184>(&mut page.tunables, self.actuation_friction_per_decade);
+        set::<185>(&mut page.tunables, self.actuation_friction_per_kelvin_1_k);
+        set::<186>(&mut page.tunables, self.actuation_friction_low);
+        set::<187>(&mut page.tunables, self.actuation_friction_high);
+        set::<188>(&mut page.tunables, self.actuation_piston_area_m2);
+        set::<189>(&mut page.tunables, self.actuation_return_spring_n);
+        set::<190>(&mut page.tunables, self.actuation_pressure_bar);
+        set::<191>(&mut page.tunables, self.actuation_current_offset_a);
+        set::<192>(&mut page.tunables, self.actuation_pressure_per_current_bar_a);
+        set::<193>(&mut page.tunables, self.actuation_current_a);
+        set::<194>(&mut page.tunables, self.actuation_rest_current_a);
+        set::<195>(&mut page.tunables, self.actuation_touch_point_bar);
+        set::<196>(&mut page.tunables, self.actuation_relative_error);
+        set::<197>(&mut page.tunables, self.actuation_absolute_error_nm);
+        set::<198>(&mut page.tunables, self.learning_valve_offset_bar);
+        set::<199>(&mut page.tunables, self.learning_valve_gain_share);
+        set::<200>(&mut page.tunables, self.learning_valve_least_bar);
+        set::<201>(&mut page.tunables, self.learning_valve_settled_bar);
+        set::<202>(&mut page.tunables, self.learning_valve_event_s);
+        set::<203>(&mut page.tunables, self.learning_valve_share);
+        set::<204>(&mut page.tunables, self.learning_valve_offset_step_bar);
+        set::<205>(&mut page.tunables, self.learning_valve_gain_step);
+        set::<206>(&mut page.tunables, self.learning_touch_share);
+        set::<207>(&mut page.tunables, self.learning_touch_step_bar);
+        set::<208>(&mut page.tunables, self.learning_touch_event_s);
+        set::<209>(&mut page.tunables, self.learning_touch_least_nm);
+        set::<210>(&mut page.tunables, self.learning_touch_most_nm);
+        set::<211>(&mut page.tunables, self.learning_touch_speed_m_s);
+        set::<212>(&mut page.tunables, self.learning_touch_lateral_m_s2);
+        set::<213>(&mut page.tunables, self.learning_warm_oil_degc);
+        set::<214>(&mut page.tunables, self.heat_network_surface_capacity_j_k);
+        set::<215>(&mut page.tunables, self.heat_network_core_capacity_j_k);
+        set::<216>(&mut page.tunables, self.heat_network_oil_capacity_j_k);
+        set::<217>(&mut page.tunables, self.heat_network_housing_capacity_j_k);
+        set::<218>(&mut page.tunables, self.heat_network_surface_core_w_k);
+        set::<219>(&mut page.tunables, self.heat_network_surface_oil_w_k);
+        set::<220>(&mut page.tunables, self.heat_network_core_oil_w_k);
+        set::<221>(&mut page.tunables, self.heat_network_oil_housing_w_k);
+        set::<222>(&mut page.tunables, self.heat_network_housing_ambient_w_k);
+        set::<223>(&mut page.tunables, self.heat_network_housing_ambient_per_speed_w_s_k_m);
+        set::<224>(&mut page.tunables, self.heat_network_fastest_speed_m_s);
+        set::<225>(&mut page.tunables, self.heat_bound_share);
+        set::<226>(&mut page.tunables, self.heat_bound_beyond_k);
+        set::<227>(&mut page.tunables, self.slip_power_capacity_nm);
+        set::<228>(&mut page.tunables, self.slip_power_slip_rad_s);
+        set::<229>(&mut page.tunables, self.slip_power_stick_slip_rad_s);
+        set::<230>(&mut page.tunables, self.slip_power_held_slip_growth_rad_s2);
+        set::<231>(&mut page.tunables, self.slip_power_dead_time_s);
+        set::<232>(&mut page.tunables, self.slip_power_lag_s);
+        set::<233>(&mut page.tunables, self.slip_power_cold_lag_factor);
+        set::<234>(&mut page.tunables, self.slip_power_cold_oil_degc);
+        set::<235>(&mut page.tunables, self.slip_power_warm_oil_degc);
+        set::<236>(&mut page.tunables, self.derating_surface_start_degc);
+        set::<237>(&mut page.tunables, self.derating_surface_limit_degc);
+        set::<238>(&mut page.tunables, self.derating_core_start_degc);
+        set::<239>(&mut page.tunables, self.derating_core_limit_degc);
+        set::<240>(&mut page.tunables, self.derating_oil_start_degc);
+        set::<241>(&mut page.tunables, self.derating_oil_limit_degc);
+        set::<242>(&mut page.tunables, self.derating_surface_absolute_degc);
+        set::<243>(&mut page.tunables, self.derating_surface_reentry_degc);
+        set::<244>(&mut page.tunables, self.derating_oil_absolute_degc);
+        set::<245>(&mut page.tunables, self.derating_oil_reentry_degc);
+        set::<246>(&mut page.tunables, self.derating_least_share);
+        set::<247>(&mut page.tunables, self.derating_dwell_s);
+        set::<248>(&mut page.tunables, self.derating_withdrawal_per_s);
+        set::<249>(&mut page.tunables, self.derating_restoration_per_s);
+        set::<250>(&mut page.tunables, self.life_count_power_class_w);
+        set::<251>(&mut page.tunables, self.life_count_slip_class_rad_s);
+        set::<252>(&mut page.tunables, self.life_count_closed_nm);
+        set::<253>(&mut page.tunables, self.life_count_cycle_step_k);
+        set::<254>(&mut page.tunables, self.life_count_cycle_reference_k);
+        set::<255>(&mut page.tunables, self.life_count_cycle_reference_thousand);
+        set::<256>(&mut page.tunables, self.life_count_cycle_exponent);
+        set::<257>(&mut page.tunables, self.life_count_wear_mm3_gj);
+        set::<258>(&mut page.tunables, self.life_count_wear_friction);
+        set::<259>(&mut page.tunables, self.life_count_lining_area_mm2);
+        set::<260>(&mut page.tunables, self.life_count_wear_limit_um);
+        set::<261>(&mut page.tunables, self.life_count_oil_activation_j_mol);
+        set::<262>(&mut page.tunables, self.life_count_oil_reference_degc);
+        set::<263>(&mut page.tunables, self.life_count_oil_life_h);
+        set::<264>(&mut page.tunables, self.life_count_oil_soon_share);
+        set::<265>(&mut page.tunables, self.forecast_horizon_s);
+        set::<266>(&mut page.tunables, self.forecast_use_memory_s);
+        set::<267>(&mut page.tunables, self.forecast_unknown_ambient_degc);
+        set::<268>(&mut page.tunables, self.forecast_coldest_ambient_degc);
+        set::<269>(&mut page.tunables, self.forecast_hottest_ambient_degc);
         page
     }
 
@@ -1217,245 +1223,247 @@ impl couplet_page {
             monitor_heal_time_s: number::<26>(tunables),
             monitor_slide_tolerance_rad_s: number::<27>(tunables),
             monitor_silent_time_s: number::<28>(tunables),
-            monitor_reduced_capacity: number::<29>(tunables),
-            monitor_wheel_apart: number::<30>(tunables),
-            monitor_quiet_torque_nm: number::<31>(tunables),
-            monitor_quiet_brake_bar: number::<32>(tunables),
-            monitor_slip_confirm_s: number::<33>(tunables),
-            monitor_still_time_s: number::<34>(tunables),
-            monitor_still_wheel_rad_s: number::<35>(tunables),
-            monitor_still_yaw_rad_s: number::<36>(tunables),
-            monitor_lateral_tolerance_m_s2: number::<37>(tunables),
-            monitor_steering_tolerance_rad: number::<38>(tunables),
-            monitor_steering_confirm_s: number::<39>(tunables),
-            monitor_torque_tolerance_nm: number::<40>(tunables),
-            monitor_lifted_speed_m_s: number::<41>(tunables),
-            monitor_lifted_confirm_s: number::<42>(tunables),
-            monitor_bench_speed_m_s: number::<43>(tunables),
-            monitor_bench_confirm_s: number::<44>(tunables),
-            monitor_wash_speed_m_s: number::<45>(tunables),
-            monitor_situation_heal_s: number::<46>(tunables),
-            monitor_help_torque_nm: number::<47>(tunables),
-            pressure_watch_tolerance_bar: number::<48>(tunables),
-            pressure_watch_tolerance_share: number::<49>(tunables),
-            pressure_watch_follow_s: number::<50>(tunables),
-            pressure_watch_high_confirm_s: number::<51>(tunables),
-            pressure_watch_low_confirm_s: number::<52>(tunables),
-            pressure_watch_stuck_s: number::<53>(tunables),
-            pressure_watch_open_share: number::<54>(tunables),
-            pressure_watch_heal_s: number::<55>(tunables),
-            pressure_watch_latch_s: number::<56>(tunables),
-            pressure_watch_match_share: number::<57>(tunables),
-            pressure_watch_match_least_nm: number::<58>(tunables),
-            pressure_watch_match_speed_m_s: number::<59>(tunables),
-            pressure_watch_match_steer_rad: number::<60>(tunables),
-            vehicle_state_speed_margin_m_s2: number::<61>(tunables),
-            vehicle_state_speed_margin_fast_m_s2: number::<62>(tunables),
-            vehicle_state_speed_margin_free_m_s2: number::<63>(tunables),
-            vehicle_state_speed_margin_anti_lock_m_s2: number::<64>(tunables),
-            vehicle_state_speed_margin_blind_m_s2: number::<65>(tunables),
-            vehicle_state_slope_memory_s: number::<66>(tunables),
-            vehicle_state_sideslip_leak_s: number::<67>(tunables),
-            vehicle_state_sideslip_agreed_s: number::<68>(tunables),
-            vehicle_state_sideslip_from_speed_s: number::<69>(tunables),
-            vehicle_state_friction_floor: number::<70>(tunables),
-            vehicle_state_friction_ceiling: number::<71>(tunables),
-            vehicle_state_friction_allowance: number::<72>(tunables),
-            vehicle_state_friction_growth: number::<73>(tunables),
-            vehicle_state_friction_slip_start: number::<74>(tunables),
-            vehicle_state_friction_slip_end: number::<75>(tunables),
-            vehicle_state_friction_memory_s: number::<76>(tunables),
-            vehicle_state_bank_memory_s: number::<77>(tunables),
-            vehicle_state_crawl_sideslip_s: number::<78>(tunables),
-            vehicle_state_friction_filter_s: number::<79>(tunables),
-            vehicle_state_radius_learning_m: number::<80>(tunables),
-            vehicle_state_radius_bound: number::<81>(tunables),
-            vehicle_state_unlike_tyres_start: number::<82>(tunables),
-            vehicle_state_unlike_tyres_end: number::<83>(tunables),
-            driver_intent_launch_end_m_s: number::<84>(tunables),
-            driver_intent_urgency_start_rad_s: number::<85>(tunables),
-            driver_intent_urgency_end_rad_s: number::<86>(tunables),
-            driver_intent_urgency_memory_s: number::<87>(tunables),
-            driver_intent_lift_off_rate_per_s: number::<88>(tunables),
-            driver_intent_rate_filter_s: number::<89>(tunables),
-            driver_intent_lift_off_pedal: number::<90>(tunables),
-            driver_intent_lift_off_memory_s: number::<91>(tunables),
-            driver_intent_turn_curvature_1_m: number::<92>(tunables),
-            driver_intent_phase_dwell_s: number::<93>(tunables),
-            yaw_reference_understeer_agile_rad_s2_m: number::<94>(tunables),
-            yaw_reference_understeer_steady_rad_s2_m: number::<95>(tunables),
-            yaw_reference_friction_share: number::<96>(tunables),
-            yaw_reference_friction_dry: number::<97>(tunables),
-            yaw_reference_soft_share_agile: number::<98>(tunables),
-            yaw_reference_soft_share_steady: number::<99>(tunables),
-            yaw_reference_lag_agile_s: number::<100>(tunables),
-            yaw_reference_lag_steady_s: number::<101>(tunables),
-            yaw_reference_fade_in_speed_m_s: number::<102>(tunables),
-            yaw_reference_lift_off_hold_share: number::<103>(tunables),
-            yaw_reference_sideslip_limit_deg: number::<104>(tunables),
-            yaw_control_proportional_nm_s_rad: number::<105>(tunables),
-            yaw_control_proportional_fast_nm_s_rad: number::<106>(tunables),
-            yaw_control_fast_speed_m_s: number::<107>(tunables),
-            yaw_control_integral_nm_rad: number::<108>(tunables),
-            yaw_control_integral_limit_nm: number::<109>(tunables),
-            yaw_control_integral_release_1_s: number::<110>(tunables),
-            yaw_control_anti_windup_1_s: number::<111>(tunables),
-            yaw_control_dead_band_rad_s: number::<112>(tunables),
-            yaw_control_dead_band_turn_rad_s: number::<113>(tunables),
-            yaw_control_sideslip_nm_rad: number::<114>(tunables),
-            yaw_control_feed_forward_share: number::<115>(tunables),
-            yaw_control_damping_nm_s2_rad: number::<116>(tunables),
-            yaw_control_damping_filter_s: number::<117>(tunables),
-            yaw_control_damping_dead_band_rad_s2: number::<118>(tunables),
-            yaw_control_crawl_memory_s: number::<119>(tunables),
-            yaw_control_oversteer_start_rad_s: number::<120>(tunables),
-            yaw_control_oversteer_end_rad_s: number::<121>(tunables),
-            yaw_control_oversteer_hold_s: number::<122>(tunables),
-            yaw_control_oversteer_kept: number::<123>(tunables),
-            yaw_control_oversteer_memory_s: number::<124>(tunables),
-            yaw_control_slide_full_deg: number::<125>(tunables),
-            yaw_control_slide_end_rad: number::<126>(tunables),
-            yaw_control_slide_torque_nm: number::<127>(tunables),
-            yaw_control_slide_turn_m_s2: number::<128>(tunables),
-            yaw_control_pre_load_urgent: number::<129>(tunables),
-            yaw_control_pre_load_oversteer: number::<130>(tunables),
-            yaw_control_moment_limit_nm: number::<131>(tunables),
-            traction_rear_share_agile: number::<132>(tunables),
-            traction_rear_share_steady: number::<133>(tunables),
-            traction_front_slip_start_m_s: number::<134>(tunables),
-            traction_front_slip_share: number::<135>(tunables),
-            traction_front_slip_speed_m_s: number::<136>(tunables),
-            traction_front_slip_gain_nm_s_m: number::<137>(tunables),
-            traction_front_slip_gain_speed_m_s: number::<138>(tunables),
-            traction_front_slip_memory_s: number::<139>(tunables),
-            traction_launch_share: number::<140>(tunables),
-            traction_lowest_torque_nm: number::<141>(tunables),
-            traction_need_spin_m_s: number::<142>(tunables),
-            traction_need_end_m_s: number::<143>(tunables),
-            traction_lowest_torque_nm_s2_m2: number::<144>(tunables),
-            traction_front_spin_request_m_s: number::<145>(tunables),
-            authority_capacity_nm: number::<146>(tunables),
-            authority_rise_nm_s: number::<147>(tunables),
-            authority_fall_nm_s: number::<148>(tunables),
-            authority_crawl_sign_rad_s: number::<149>(tunables),
-            authority_slip_dead_band_rad_s: number::<150>(tunables),
-            authority_dead_band_speed_m_s: number::<151>(tunables),
-            authority_propshaft_nm: number::<152>(tunables),
-            authority_wind_up_nm: number::<153>(tunables),
-            authority_wind_up_park_nm: number::<154>(tunables),
-            authority_wind_up_speed_m_s: number::<155>(tunables),
-            authority_friction_share: number::<156>(tunables),
-            authority_friction_along: number::<157>(tunables),
-            authority_friction_launch: number::<158>(tunables),
-            authority_trust_slip_start: number::<159>(tunables),
-            authority_trust_slip_end: number::<160>(tunables),
-            authority_trust_lateral_start_m_s2: number::<161>(tunables),
-            authority_trust_lateral_end_m_s2: number::<162>(tunables),
-            authority_trust_step_nm: number::<163>(tunables),
-            authority_lock_sign_nm: number::<164>(tunables),
-            authority_lock_share: number::<165>(tunables),
-            authority_lock_margin_nm: number::<166>(tunables),
-            authority_cold_oil_degc: number::<167>(tunables),
-            authority_cold_capacity: number::<168>(tunables),
-            authority_unlike_tyres_capacity: number::<169>(tunables),
-            authority_difference_nm: number::<170>(tunables),
-            authority_difference_fast_nm: number::<171>(tunables),
-            arbiter_weight_rear_torque: number::<172>(tunables),
-            arbiter_weight_yaw_moment: number::<173>(tunables),
-            arbiter_weight_yaw_launch: number::<174>(tunables),
-            arbiter_weight_change: number::<175>(tunables),
-            arbiter_heat_price_per_kw: number::<176>(tunables),
-            guardian_disagreement_nm: number::<177>(tunables),
-            guardian_patience_s: number::<178>(tunables),
-            actuation_faces: number::<179>(tunables),
-            actuation_effective_radius_m: number::<180>(tunables),
-            actuation_friction: number::<181>(tunables),
-            actuation_friction_per_decade: number::<182>(tunables),
-            actuation_friction_per_kelvin_1_k: number::<183>(tunables),
-            actuation_friction_low: number::<184>(tunables),
-            actuation_friction_high: number::<185>(tunables),
-            actuation_piston_area_m2: number::<186>(tunables),
-            actuation_return_spring_n: number::<187>(tunables),
-            actuation_pressure_bar: number::<188>(tunables),
-            actuation_current_offset_a: number::<189>(tunables),
-            actuation_pressure_per_current_bar_a: number::<190>(tunables),
-            actuation_current_a: number::<191>(tunables),
-            actuation_rest_current_a: number::<192>(tunables),
-            actuation_touch_point_bar: number::<193>(tunables),
-            actuation_relative_error: number::<194>(tunables),
-            actuation_absolute_error_nm: number::<195>(tunables),
-            learning_valve_offset_bar: number::<196>(tunables),
-            learning_valve_gain_share: number::<197>(tunables),
-            learning_valve_least_bar: number::<198>(tunables),
-            learning_valve_settled_bar: number::<199>(tunables),
-            learning_valve_event_s: number::<200>(tunables),
-            learning_valve_share: number::<201>(tunables),
-            learning_valve_offset_step_bar: number::<202>(tunables),
-            learning_valve_gain_step: number::<203>(tunables),
-            learning_touch_share: number::<204>(tunables),
-            learning_touch_step_bar: number::<205>(tunables),
-            learning_touch_event_s: number::<206>(tunables),
-            learning_touch_least_nm: number::<207>(tunables),
-            learning_touch_most_nm: number::<208>(tunables),
-            learning_touch_speed_m_s: number::<209>(tunables),
-            learning_touch_lateral_m_s2: number::<210>(tunables),
-            learning_warm_oil_degc: number::<211>(tunables),
-            heat_network_surface_capacity_j_k: number::<212>(tunables),
-            heat_network_core_capacity_j_k: number::<213>(tunables),
-            heat_network_oil_capacity_j_k: number::<214>(tunables),
-            heat_network_housing_capacity_j_k: number::<215>(tunables),
-            heat_network_surface_core_w_k: number::<216>(tunables),
-            heat_network_surface_oil_w_k: number::<217>(tunables),
-            heat_network_core_oil_w_k: number::<218>(tunables),
-            heat_network_oil_housing_w_k: number::<219>(tunables),
-            heat_network_housing_ambient_w_k: number::<220>(tunables),
-            heat_network_housing_ambient_per_speed_w_s_k_m: number::<221>(tunables),
-            heat_network_fastest_speed_m_s: number::<222>(tunables),
-            heat_bound_share: number::<223>(tunables),
-            heat_bound_beyond_k: number::<224>(tunables),
-            slip_power_capacity_nm: number::<225>(tunables),
-            slip_power_slip_rad_s: number::<226>(tunables),
-            slip_power_stick_slip_rad_s: number::<227>(tunables),
-            slip_power_held_slip_growth_rad_s2: number::<228>(tunables),
-            slip_power_dead_time_s: number::<229>(tunables),
-            slip_power_lag_s: number::<230>(tunables),
-            slip_power_cold_lag_factor: number::<231>(tunables),
-            slip_power_cold_oil_degc: number::<232>(tunables),
-            slip_power_warm_oil_degc: number::<233>(tunables),
-            derating_surface_start_degc: number::<234>(tunables),
-            derating_surface_limit_degc: number::<235>(tunables),
-            derating_core_start_degc: number::<236>(tunables),
-            derating_core_limit_degc: number::<237>(tunables),
-            derating_oil_start_degc: number::<238>(tunables),
-            derating_oil_limit_degc: number::<239>(tunables),
-            derating_surface_absolute_degc: number::<240>(tunables),
-            derating_surface_reentry_degc: number::<241>(tunables),
-            derating_oil_absolute_degc: number::<242>(tunables),
-            derating_oil_reentry_degc: number::<243>(tunables),
-            derating_least_share: number::<244>(tunables),
-            derating_dwell_s: number::<245>(tunables),
-            derating_withdrawal_per_s: number::<246>(tunables),
-            derating_restoration_per_s: number::<247>(tunables),
-            life_count_power_class_w: number::<248>(tunables),
-            life_count_slip_class_rad_s: number::<249>(tunables),
-            life_count_closed_nm: number::<250>(tunables),
-            life_count_cycle_step_k: number::<251>(tunables),
-            life_count_cycle_reference_k: number::<252>(tunables),
-            life_count_cycle_reference_thousand: number::<253>(tunables),
-            life_count_cycle_exponent: number::<254>(tunables),
-            life_count_wear_mm3_gj: number::<255>(tunables),
-            life_count_wear_friction: number::<256>(tunables),
-            life_count_lining_area_mm2: number::<257>(tunables),
-            life_count_wear_limit_um: number::<258>(tunables),
-            life_count_oil_activation_j_mol: number::<259>(tunables),
-            life_count_oil_reference_degc: number::<260>(tunables),
-            life_count_oil_life_h: number::<261>(tunables),
-            life_count_oil_soon_share: number::<262>(tunables),
-            forecast_horizon_s: number::<263>(tunables),
-            forecast_use_memory_s: number::<264>(tunables),
-            forecast_unknown_ambient_degc: number::<265>(tunables),
-            forecast_coldest_ambient_degc: number::<266>(tunables),
-            forecast_hottest_ambient_degc: number::<267>(tunables),
+            monitor_order_heal_s: number::<29>(tunables),
+            monitor_reduced_capacity: number::<30>(tunables),
+            monitor_wheel_apart: number::<31>(tunables),
+            monitor_quiet_torque_nm: number::<32>(tunables),
+            monitor_quiet_brake_bar: number::<33>(tunables),
+            monitor_slip_confirm_s: number::<34>(tunables),
+            monitor_still_time_s: number::<35>(tunables),
+            monitor_still_wheel_rad_s: number::<36>(tunables),
+            monitor_still_yaw_rad_s: number::<37>(tunables),
+            monitor_lateral_tolerance_m_s2: number::<38>(tunables),
+            monitor_steering_tolerance_rad: number::<39>(tunables),
+            monitor_steering_confirm_s: number::<40>(tunables),
+            monitor_torque_tolerance_nm: number::<41>(tunables),
+            monitor_lifted_speed_m_s: number::<42>(tunables),
+            monitor_lifted_confirm_s: number::<43>(tunables),
+            monitor_bench_speed_m_s: number::<44>(tunables),
+            monitor_bench_confirm_s: number::<45>(tunables),
+            monitor_wash_speed_m_s: number::<46>(tunables),
+            monitor_situation_heal_s: number::<47>(tunables),
+            monitor_help_torque_nm: number::<48>(tunables),
+            pressure_watch_tolerance_bar: number::<49>(tunables),
+            pressure_watch_tolerance_share: number::<50>(tunables),
+            pressure_watch_follow_s: number::<51>(tunables),
+            pressure_watch_high_confirm_s: number::<52>(tunables),
+            pressure_watch_low_confirm_s: number::<53>(tunables),
+            pressure_watch_stuck_s: number::<54>(tunables),
+            pressure_watch_open_share: number::<55>(tunables),
+            pressure_watch_heal_s: number::<56>(tunables),
+            pressure_watch_latch_s: number::<57>(tunables),
+            pressure_watch_match_share: number::<58>(tunables),
+            pressure_watch_match_least_nm: number::<59>(tunables),
+            pressure_watch_match_speed_m_s: number::<60>(tunables),
+            pressure_watch_match_steer_rad: number::<61>(tunables),
+            vehicle_state_speed_margin_m_s2: number::<62>(tunables),
+            vehicle_state_speed_margin_fast_m_s2: number::<63>(tunables),
+            vehicle_state_speed_margin_free_m_s2: number::<64>(tunables),
+            vehicle_state_speed_margin_anti_lock_m_s2: number::<65>(tunables),
+            vehicle_state_speed_margin_blind_m_s2: number::<66>(tunables),
+            vehicle_state_slope_memory_s: number::<67>(tunables),
+            vehicle_state_sideslip_leak_s: number::<68>(tunables),
+            vehicle_state_sideslip_agreed_s: number::<69>(tunables),
+            vehicle_state_sideslip_from_speed_s: number::<70>(tunables),
+            vehicle_state_friction_floor: number::<71>(tunables),
+            vehicle_state_friction_ceiling: number::<72>(tunables),
+            vehicle_state_friction_allowance: number::<73>(tunables),
+            vehicle_state_friction_growth: number::<74>(tunables),
+            vehicle_state_friction_slip_start: number::<75>(tunables),
+            vehicle_state_friction_slip_end: number::<76>(tunables),
+            vehicle_state_friction_memory_s: number::<77>(tunables),
+            vehicle_state_bank_memory_s: number::<78>(tunables),
+            vehicle_state_crawl_sideslip_s: number::<79>(tunables),
+            vehicle_state_friction_filter_s: number::<80>(tunables),
+            vehicle_state_radius_learning_m: number::<81>(tunables),
+            vehicle_state_radius_bound: number::<82>(tunables),
+            vehicle_state_unlike_tyres_start: number::<83>(tunables),
+            vehicle_state_unlike_tyres_end: number::<84>(tunables),
+            driver_intent_launch_end_m_s: number::<85>(tunables),
+            driver_intent_urgency_start_rad_s: number::<86>(tunables),
+            driver_intent_urgency_end_rad_s: number::<87>(tunables),
+            driver_intent_urgency_memory_s: number::<88>(tunables),
+            driver_intent_lift_off_rate_per_s: number::<89>(tunables),
+            driver_intent_rate_filter_s: number::<90>(tunables),
+            driver_intent_lift_off_pedal: number::<91>(tunables),
+            driver_intent_lift_off_memory_s: number::<92>(tunables),
+            driver_intent_turn_curvature_1_m: number::<93>(tunables),
+            driver_intent_phase_dwell_s: number::<94>(tunables),
+            yaw_reference_understeer_agile_rad_s2_m: number::<95>(tunables),
+            yaw_reference_understeer_steady_rad_s2_m: number::<96>(tunables),
+            yaw_reference_friction_share: number::<97>(tunables),
+            yaw_reference_friction_dry: number::<98>(tunables),
+            yaw_reference_soft_share_agile: number::<99>(tunables),
+            yaw_reference_soft_share_steady: number::<100>(tunables),
+            yaw_reference_lag_agile_s: number::<101>(tunables),
+            yaw_reference_lag_steady_s: number::<102>(tunables),
+            yaw_reference_fade_in_speed_m_s: number::<103>(tunables),
+            yaw_reference_lift_off_hold_share: number::<104>(tunables),
+            yaw_reference_sideslip_limit_deg: number::<105>(tunables),
+            yaw_control_proportional_nm_s_rad: number::<106>(tunables),
+            yaw_control_proportional_fast_nm_s_rad: number::<107>(tunables),
+            yaw_control_fast_speed_m_s: number::<108>(tunables),
+            yaw_control_integral_nm_rad: number::<109>(tunables),
+            yaw_control_integral_limit_nm: number::<110>(tunables),
+            yaw_control_integral_release_1_s: number::<111>(tunables),
+            yaw_control_anti_windup_1_s: number::<112>(tunables),
+            yaw_control_dead_band_rad_s: number::<113>(tunables),
+            yaw_control_dead_band_turn_rad_s: number::<114>(tunables),
+            yaw_control_sideslip_nm_rad: number::<115>(tunables),
+            yaw_control_feed_forward_share: number::<116>(tunables),
+            yaw_control_damping_nm_s2_rad: number::<117>(tunables),
+            yaw_control_damping_filter_s: number::<118>(tunables),
+            yaw_control_damping_dead_band_rad_s2: number::<119>(tunables),
+            yaw_control_crawl_memory_s: number::<120>(tunables),
+            yaw_control_oversteer_start_rad_s: number::<121>(tunables),
+            yaw_control_oversteer_end_rad_s: number::<122>(tunables),
+            yaw_control_oversteer_hold_s: number::<123>(tunables),
+            yaw_control_oversteer_kept: number::<124>(tunables),
+            yaw_control_oversteer_memory_s: number::<125>(tunables),
+            yaw_control_slide_full_deg: number::<126>(tunables),
+            yaw_control_slide_end_rad: number::<127>(tunables),
+            yaw_control_slide_torque_nm: number::<128>(tunables),
+            yaw_control_slide_turn_m_s2: number::<129>(tunables),
+            yaw_control_pre_load_urgent: number::<130>(tunables),
+            yaw_control_pre_load_oversteer: number::<131>(tunables),
+            yaw_control_moment_limit_nm: number::<132>(tunables),
+            traction_rear_share_agile: number::<133>(tunables),
+            traction_rear_share_steady: number::<134>(tunables),
+            traction_front_slip_start_m_s: number::<135>(tunables),
+            traction_front_slip_share: number::<136>(tunables),
+            traction_front_slip_speed_m_s: number::<137>(tunables),
+            traction_front_slip_gain_nm_s_m: number::<138>(tunables),
+            traction_front_slip_gain_speed_m_s: number::<139>(tunables),
+            traction_front_slip_memory_s: number::<140>(tunables),
+            traction_launch_share: number::<141>(tunables),
+            traction_lowest_torque_nm: number::<142>(tunables),
+            traction_need_spin_m_s: number::<143>(tunables),
+            traction_need_end_m_s: number::<144>(tunables),
+            traction_lowest_torque_nm_s2_m2: number::<145>(tunables),
+            traction_front_spin_request_m_s: number::<146>(tunables),
+            authority_capacity_nm: number::<147>(tunables),
+            authority_rise_nm_s: number::<148>(tunables),
+            authority_fall_nm_s: number::<149>(tunables),
+            authority_crawl_sign_rad_s: number::<150>(tunables),
+            authority_slip_dead_band_rad_s: number::<151>(tunables),
+            authority_dead_band_speed_m_s: number::<152>(tunables),
+            authority_propshaft_nm: number::<153>(tunables),
+            authority_wind_up_nm: number::<154>(tunables),
+            authority_wind_up_park_nm: number::<155>(tunables),
+            authority_wind_up_cold: number::<156>(tunables),
+            authority_wind_up_speed_m_s: number::<157>(tunables),
+            authority_friction_share: number::<158>(tunables),
+            authority_friction_along: number::<159>(tunables),
+            authority_friction_launch: number::<160>(tunables),
+            authority_trust_slip_start: number::<161>(tunables),
+            authority_trust_slip_end: number::<162>(tunables),
+            authority_trust_lateral_start_m_s2: number::<163>(tunables),
+            authority_trust_lateral_end_m_s2: number::<164>(tunables),
+            authority_trust_step_nm: number::<165>(tunables),
+            authority_lock_sign_nm: number::<166>(tunables),
+            authority_lock_share: number::<167>(tunables),
+            authority_lock_margin_nm: number::<168>(tunables),
+            authority_cold_oil_degc: number::<169>(tunables),
+            authority_cold_capacity: number::<170>(tunables),
+            authority_unlike_tyres_capacity: number::<171>(tunables),
+            authority_difference_nm: number::<172>(tunables),
+            authority_difference_fast_nm: number::<173>(tunables),
+            arbiter_weight_rear_torque: number::<174>(tunables),
+            arbiter_weight_yaw_moment: number::<175>(tunables),
+            arbiter_weight_yaw_launch: number::<176>(tunables),
+            arbiter_weight_change: number::<177>(tunables),
+            arbiter_heat_price_per_kw: number::<178>(tunables),
+            guardian_disagreement_nm: number::<179>(tunables),
+            guardian_patience_s: number::<180>(tunables),
+            actuation_faces: number::<181>(tunables),
+            actuation_effective_radius_m: number::<182>(tunables),
+            actuation_friction: number::<183>(tunables),
+            actuation_friction_per_decade: number::<184>(tunables),
+            actuation_friction_per_kelvin_1_k: number::<185>(tunables),
+            actuation_friction_low: number::<186>(tunables),
+            actuation_friction_high: number::<187>(tunables),
+            actuation_piston_area_m2: number::<188>(tunables),
+            actuation_return_spring_n: number::<189>(tunables),
+            actuation_pressure_bar: number::<190>(tunables),
+            actuation_current_offset_a: number::<191>(tunables),
+            actuation_pressure_per_current_bar_a: number::<192>(tunables),
+            actuation_current_a: number::<193>(tunables),
+            actuation_rest_current_a: number::<194>(tunables),
+            actuation_touch_point_bar: number::<195>(tunables),
+            actuation_relative_error: number::<196>(tunables),
+            actuation_absolute_error_nm: number::<197>(tunables),
+            learning_valve_offset_bar: number::<198>(tunables),
+            learning_valve_gain_share: number::<199>(tunables),
+            learning_valve_least_bar: number::<200>(tunables),
+            learning_valve_settled_bar: number::<201>(tunables),
+            learning_valve_event_s: number::<202>(tunables),
+            learning_valve_share: number::<203>(tunables),
+            learning_valve_offset_step_bar: number::<204>(tunables),
+            learning_valve_gain_step: number::<205>(tunables),
+            learning_touch_share: number::<206>(tunables),
+            learning_touch_step_bar: number::<207>(tunables),
+            learning_touch_event_s: number::<208>(tunables),
+            learning_touch_least_nm: number::<209>(tunables),
+            learning_touch_most_nm: number::<210>(tunables),
+            learning_touch_speed_m_s: number::<211>(tunables),
+            learning_touch_lateral_m_s2: number::<212>(tunables),
+            learning_warm_oil_degc: number::<213>(tunables),
+            heat_network_surface_capacity_j_k: number::<214>(tunables),
+            heat_network_core_capacity_j_k: number::<215>(tunables),
+            heat_network_oil_capacity_j_k: number::<216>(tunables),
+            heat_network_housing_capacity_j_k: number::<217>(tunables),
+            heat_network_surface_core_w_k: number::<218>(tunables),
+            heat_network_surface_oil_w_k: number::<219>(tunables),
+            heat_network_core_oil_w_k: number::<220>(tunables),
+            heat_network_oil_housing_w_k: number::<221>(tunables),
+            heat_network_housing_ambient_w_k: number::<222>(tunables),
+            heat_network_housing_ambient_per_speed_w_s_k_m: number::<223>(tunables),
+            heat_network_fastest_speed_m_s: number::<224>(tunables),
+            heat_bound_share: number::<225>(tunables),
+            heat_bound_beyond_k: number::<226>(tunables),
+            slip_power_capacity_nm: number::<227>(tunables),
+            slip_power_slip_rad_s: number::<228>(tunables),
+            slip_power_stick_slip_rad_s: number::<229>(tunables),
+            slip_power_held_slip_growth_rad_s2: number::<230>(tunables),
+            slip_power_dead_time_s: number::<231>(tunables),
+            slip_power_lag_s: number::<232>(tunables),
+            slip_power_cold_lag_factor: number::<233>(tunables),
+            slip_power_cold_oil_degc: number::<234>(tunables),
+            slip_power_warm_oil_degc: number::<235>(tunables),
+            derating_surface_start_degc: number::<236>(tunables),
+            derating_surface_limit_degc: number::<237>(tunables),
+            derating_core_start_degc: number::<238>(tunables),
+            derating_core_limit_degc: number::<239>(tunables),
+            derating_oil_start_degc: number::<240>(tunables),
+            derating_oil_limit_degc: number::<241>(tunables),
+            derating_surface_absolute_degc: number::<242>(tunables),
+            derating_surface_reentry_degc: number::<243>(tunables),
+            derating_oil_absolute_degc: number::<244>(tunables),
+            derating_oil_reentry_degc: number::<245>(tunables),
+            derating_least_share: number::<246>(tunables),
+            derating_dwell_s: number::<247>(tunables),
+            derating_withdrawal_per_s: number::<248>(tunables),
+            derating_restoration_per_s: number::<249>(tunables),
+            life_count_power_class_w: number::<250>(tunables),
+            life_count_slip_class_rad_s: number::<251>(tunables),
+            life_count_closed_nm: number::<252>(tunables),
+            life_count_cycle_step_k: number::<253>(tunables),
+            life_count_cycle_reference_k: number::<254>(tunables),
+            life_count_cycle_reference_thousand: number::<255>(tunables),
+            life_count_cycle_exponent: number::<256>(tunables),
+            life_count_wear_mm3_gj: number::<257>(tunables),
+            life_count_wear_friction: number::<258>(tunables),
+            life_count_lining_area_mm2: number::<259>(tunables),
+            life_count_wear_limit_um: number::<260>(tunables),
+            life_count_oil_activation_j_mol: number::<261>(tunables),
+            life_count_oil_reference_degc: number::<262>(tunables),
+            life_count_oil_life_h: number::<263>(tunables),
+            life_count_oil_soon_share: number::<264>(tunables),
+            forecast_horizon_s: number::<265>(tunables),
+            forecast_use_memory_s: number::<266>(tunables),
+            forecast_unknown_ambient_degc: number::<267>(tunables),
+            forecast_coldest_ambient_degc: number::<268>(tunables),
+            forecast_hottest_ambient_degc: number::<269>(tunables),
         }
     }
 }
@@ -1685,6 +1693,7 @@ pub(crate) const ENTRY_ROWS: &[Row] = &[
     Row { name: c"monitor.heal_time_s", unit: c"s", meaning: c"It must be gone this long to be forgotten." },
     Row { name: c"monitor.slide_tolerance_rad_s", unit: c"rad/s", meaning: c"Further difference allowed where the setting allows a slide: wheels spin and yaw rate leaves lateral acceleration over speed." },
     Row { name: c"monitor.silent_time_s", unit: c"s", meaning: c"Where the setting allows a slide: after an order to open, wheels stopped by a hand brake are no witnesses of the yaw rate for this long." },
+    Row { name: c"monitor.order_heal_s", unit: c"s", meaning: c"The order channel must be heard again this long before both clutches may close after it was lost: longer than the pauses of a loose plug." },
     Row { name: c"monitor.reduced_capacity", unit: c"-", meaning: c"Share of the capacity left when one wheel speed or the yaw rate is lost." },
     Row { name: c"monitor.wheel_apart", unit: c"-", meaning: c"A wheel this share of the others' speed apart from three that agree, without torque or brake to slip by, is not believed." },
     Row { name: c"monitor.quiet_torque_nm", unit: c"N m", meaning: c"Powertrain torque below which no wheel spins." },
@@ -1811,6 +1820,7 @@ pub(crate) const ENTRY_ROWS: &[Row] = &[
     Row { name: c"authority.propshaft_nm", unit: c"N m", meaning: c"Sum of wheel torques the propshaft may carry." },
     Row { name: c"authority.wind_up_nm", unit: c"N m", meaning: c"Rear torque beyond the powertrain's, at speed." },
     Row { name: c"authority.wind_up_park_nm", unit: c"N m", meaning: c"The same at walking pace with the wheels steered." },
+    Row { name: c"authority.wind_up_cold", unit: c"-", meaning: c"Share of the powertrain's torque that the rear axle leaves alone at walking pace with the wheels steered in oil of -30 degC: it vanishes sooner than a cold clutch lets go." },
     Row { name: c"authority.wind_up_speed_m_s", unit: c"m/s", meaning: c"Speed from which the full wind-up is allowed." },
     Row { name: c"authority.friction_share", unit: c"-", meaning: c"Rear wheel torque is bounded by this share of estimated friction times load." },
     Row { name: c"authority.friction_along", unit: c"-", meaning: c"However hard the car turns, this share of the friction is taken to be left for driving." },
