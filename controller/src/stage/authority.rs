@@ -380,21 +380,26 @@ impl<S: Real> Stage<S> for Authority<S> {
         };
         state.sense = sense;
         let shared = self.shared(input, period_s);
-        for (side, taken_nm) in [
-            (&mut left, &mut state.taken_nm.left),
-            (&mut right, &mut state.taken_nm.right),
-        ] {
+        // Most steps are driven away from the limit: there nothing is taken.
+        if shared.led > S::ZERO {
             let led_rad_s = band * S::of(stick::LED_BANDS);
-            let over = side.clutch_slip_rad_s.or(led_rad_s).magnitude().per(band);
-            *taken_nm = stick::taken(
-                *taken_nm,
-                side.previous_nm,
-                tune.capacity_nm,
-                over,
-                shared.led,
-                period_s,
-            );
-            side.taken_nm = *taken_nm;
+            for (side, taken_nm) in [
+                (&mut left, &mut state.taken_nm.left),
+                (&mut right, &mut state.taken_nm.right),
+            ] {
+                let over = side.clutch_slip_rad_s.or(led_rad_s).magnitude().per(band);
+                *taken_nm = stick::taken(
+                    *taken_nm,
+                    side.previous_nm,
+                    tune.capacity_nm,
+                    over,
+                    shared.led,
+                    period_s,
+                );
+                side.taken_nm = *taken_nm;
+            }
+        } else {
+            state.taken_nm = PerSide::both(S::ZERO);
         }
         let left = self.size(&left, input, &shared);
         let right = self.size(&right, input, &shared);
