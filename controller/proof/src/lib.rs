@@ -246,11 +246,7 @@ pub fn guardian(
 
 // SAFETY: as above.
 #[unsafe(no_mangle)]
-pub fn guardian_new(
-    numbers: &[f32; 6],
-    patience_steps: u32,
-    longest_age_ms: u16,
-) -> Guardian {
+pub fn guardian_new(numbers: &[f32; 6], patience_steps: u32, longest_age_ms: u16) -> Guardian {
     let [
         capacity_nm,
         rise_nm_s,
