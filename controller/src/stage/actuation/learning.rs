@@ -74,7 +74,7 @@ pub struct In<S> {
 pub struct SideState<S> {
     /// Command with the actuator's lag, bar.
     pub lagged_bar: S,
-    /// How still the command has stood, 0..=1: rises over [`STILL_LOOKS`] looks, falls at once.
+    /// How still the command has stood, 0..=1: rises over six looks, falls at once.
     pub still: S,
     /// Sum of the touch point's error in an event, bar.
     pub touch_sum_bar: S,
