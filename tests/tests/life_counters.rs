@@ -4,6 +4,7 @@ use couplet_controller::quantity::{PerSide, Sensed, Tick};
 use couplet_controller::signal::Advice;
 use couplet_controller::snapshot::Snapshot;
 use couplet_controller::stage::Stage;
+use couplet_controller::stage::thermal::ledger::{Ledger, Moves};
 use couplet_controller::stage::thermal::network::{Temperatures, UJ_PER_J};
 use couplet_controller::stage::thermal::usage::{self, ClutchUse, Counters, Parameters, Part};
 use couplet_controller::stage::thermal::{In, State, Thermal, ThermalTunables};
@@ -188,6 +189,53 @@ fn narrower_counters_would_end_before_the_axle_does() {
     }
     assert_eq!(state.counters.awake_us, u64::from(u32::MAX) + 2_000_000);
     assert_eq!(state.counters.way_mm, u64::from(u32::MAX) + 40_000);
+}
+
+#[test]
+fn joules_and_seconds_are_counted_right_where_single_precision_sums_stall() {
+    // Computed outside (numpy float32, one after the other): sums of 50 J and 500 J steps read 1,073,741,824 J after 18,147,356 adds and
+    // 8,589,934,592 J after 16,793,047; true are 907,367,800 J and 8,396,523,500 J. A sum of 5 ms steps reads 5169.7993 s after 2^20.
+    for (step_j, adds, single, truth_j) in [
+        (0.5_f32, 16_777_216_u32, 8_388_608.0_f32, 8_388_608_u64),
+        (50.0, 18_147_356, 1_073_741_824.0, 907_367_800),
+        (500.0, 16_793_047, 8_589_934_592.0, 8_396_523_500),
+    ] {
+        let (mut naive, mut ledger) = (0.0_f32, Ledger::default());
+        let moves = Moves {
+            heat_uj: PerSide {
+                left: (f64::from(step_j) * 1e6) as i64,
+                right: 0,
+            },
+            ..Moves::default()
+        };
+        for _ in 0..adds {
+            naive += step_j;
+            ledger.move_heat(&moves);
+        }
+        assert_eq!(naive, single);
+        // A further step is lost in single precision.
+        assert_eq!(naive + step_j, naive);
+        assert_eq!(ledger.taken_in_uj().left as u64, truth_j * 1_000_000);
+    }
+    let parameters = Parameters::<f32>::nominal();
+    let mut state = usage::State::<f32>::kept(&parameters, &Counters::default());
+    let (mut naive, at) = (0.0_f32, Temperatures::default());
+    for _ in 0..1 << 20 {
+        naive += 0.005;
+        let seen = usage::Seen {
+            torque_nm: PerSide::both(0.0),
+            taken_in_uj: PerSide::both(0),
+            at: &at,
+            derated: PerSide::both(false),
+            speed_m_s: 0.0,
+        };
+        state.advance(&parameters, &seen, 0.005);
+    }
+    assert!((naive - 5169.7993).abs() < 5e-4, "{naive}");
+    // Whole seconds are passed on; 0.88 s wait for the next.
+    assert_eq!(state.counters.awake_us, 5_242_000_000);
+    // Millijoules in whole numbers of double precision last 25,019.998 h at 100 kW, computed.
+    assert!((2_f64.powi(53) / 1e8 / 3600.0 - 25_019.998).abs() < 5e-4);
 }
 
 #[test]

@@ -374,3 +374,104 @@ fn longest_stable_steps_and_the_steady_power_of_a_surface_of_180_degrees_are_the
     let end = exact::<5, 6>([30.0; 5], capacity, &links, steady, 20_000.0);
     close(end[0], 180.0);
 }
+
+/// Determinant by elimination with the largest pivot.
+fn determinant<const N: usize>(mut matrix: [[f64; N]; N]) -> f64 {
+    let mut product = 1.0;
+    for column in 0..N {
+        let largest = (column..N)
+            .max_by(|a, b| {
+                matrix[*a][column]
+                    .abs()
+                    .total_cmp(&matrix[*b][column].abs())
+            })
+            .expect("a row is left");
+        if largest != column {
+            matrix.swap(largest, column);
+            product = -product;
+        }
+        let pivot = matrix[column];
+        product *= pivot[column];
+        for row in &mut matrix[column + 1..] {
+            let share = row[column] / pivot[column];
+            for (value, above) in row.iter_mut().zip(pivot) {
+                *value -= share * above;
+            }
+        }
+    }
+    product
+}
+
+/// A time constant of the network lies within 1e-7 of the one computed: the characteristic polynomial changes its sign there.
+#[track_caller]
+fn has_time_constant<const N: usize>(capacity: [f64; N], links: &[Link], nodes: usize, tau_s: f64) {
+    let at = |tau_s: f64| {
+        let mut matrix = [[0.0; N]; N];
+        for column in 0..N {
+            let mut unit = [0.0; N];
+            unit[column] = 1.0;
+            let heat = net_heat_w(&unit, links);
+            for row in 0..N {
+                // What stands for the air keeps its temperature and has no time constant.
+                let inside = row < nodes && column < nodes;
+                matrix[row][column] = if inside {
+                    heat[row] / capacity[row]
+                } else {
+                    0.0
+                };
+            }
+            matrix[column][column] += if column < nodes { 1.0 / tau_s } else { 1.0 };
+        }
+        determinant(matrix)
+    };
+    assert!(
+        at(tau_s * (1.0 - 1e-7)) * at(tau_s * (1.0 + 1e-7)) < 0.0,
+        "{tau_s} s"
+    );
+}
+
+#[test]
+fn networks_have_the_computed_time_constants_and_end_at_the_computed_temperatures() {
+    // CALC, eigenvalues. One node: 1200 J/K over 25 W/K.
+    has_time_constant::<2>([1200.0, f64::INFINITY], &[link(0, 1, 25.0)], 1, 48.0);
+    let two = [400.0, 1600.0, f64::INFINITY];
+    let links = [link(0, 1, 150.0), link(1, 2, 30.0)];
+    for tau_s in [2.115_851_691, 67.217_481_642] {
+        has_time_constant::<3>(two, &links, 2, tau_s);
+    }
+    let end = exact::<3, 4>([80.0; 3], two, &links, [5000.0, 0.0, 0.0], 4000.0);
+    close(end[0], 280.0);
+    close(end[1], 246.666_666_667);
+
+    let four = [150.0, 900.0, 1500.0, 9000.0, f64::INFINITY];
+    let links = [
+        link(0, 1, 600.0),
+        link(0, 2, 40.0),
+        link(1, 2, 60.0),
+        link(2, 3, 80.0),
+        link(3, 4, 25.0),
+    ];
+    for tau_s in [0.203_810_229, 5.316_156_331, 28.644_686_75, 470.527_654_383] {
+        has_time_constant::<5>(four, &links, 4, tau_s);
+    }
+    let steady = [2000.0, 0.0, 0.0, 0.0, 0.0];
+    let end = exact::<5, 6>([30.0; 5], four, &links, steady, 20_000.0);
+    for (found, expected) in end
+        .into_iter()
+        .zip([156.153_846_154, 154.230_769_231, 135.0, 110.0])
+    {
+        close(found, expected);
+    }
+    // After the pulse of 20 kW for 3 s oil and housing keep rising while the surface falls.
+    let pulse = [20_000.0, 0.0, 0.0, 0.0, 0.0];
+    let mut before = exact::<5, 6>([30.0; 5], four, &links, pulse, 3.0);
+    for _ in 0..10 {
+        let after = exact::<5, 6>(before, four, &links, [0.0; 5], 1.0);
+        assert!(after[0] < before[0] && after[2] > before[2] && after[3] > before[3]);
+        before = after;
+    }
+    // 30 kJ into 1.2 kg of steel of 480 J/(kg K), CALC.
+    let mut steel = [0.0];
+    euler_step(&mut steel, &[1.2 * 480.0], &[], &[30_000.0], 1.0);
+    close(steel[0], 52.083_333);
+}

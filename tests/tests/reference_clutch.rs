@@ -5,7 +5,7 @@
 
 use approx::assert_relative_eq;
 use core::f64::consts::PI;
-use couplet_controller::quantity::Sensed;
+use couplet_controller::quantity::{self, Sensed};
 use couplet_controller::stage::thermal::slip_power;
 use couplet_sim::plant::heat::oil::{Walther, laminar_drag_nm, open_drag_nm};
 use couplet_sim::plant::heat::viscosity_index::viscosity_index;
@@ -128,6 +128,16 @@ fn heat_of_an_engagement_with_torques_on_both_sides_is_the_computed_one() {
         })
         .sum();
     close(heat_j, 8_910.891_089);
+
+    // CALC, slip power as it stands: 1200 Nm at 25 rpm; 200 Nm at 2 % overspeed at 100 km/h on 0.33 m, in W and in kJ an hour.
+    close(
+        slip_power::heat(&parameters, 1200.0, Sensed::Fresh(25.0 * 2.0 * PI / 60.0)),
+        3_141.592_654,
+    );
+    let overspeed = 0.02 * 100.0 / 3.6 / 0.33;
+    let power_w = slip_power::heat(&parameters, 200.0, Sensed::Fresh(overspeed));
+    close(power_w, 336.700_3);
+    close(power_w * 3.6, 1_212.121);
 }
 
 #[test]
@@ -138,6 +148,11 @@ fn viscosity_over_temperature_follows_the_standards_equation() {
     close(oil.b, 3.746_578);
     close(oil.viscosity_mm2_s(80.0), 8.533_215);
     assert!((oil.viscosity_mm2_s(80.0) - 8.5).abs() < 0.05);
+    // The standard's older 273 K instead of 273.15 K, PRINTED 9.5259 and 3.7449: the same oil 0.15 K lower.
+    let older = Walther::through((40.0 - 0.15, 32.0), (100.0 - 0.15, 5.4));
+    close(older.a, 9.525_928);
+    close(older.b, 3.744_932);
+    close(older.viscosity_mm2_s(80.0 - 0.15), 8.533_104);
     let tables = [
         (
             (34.0, 7.2),
@@ -375,5 +390,98 @@ fn viscosity_index_is_that_of_the_standard() {
     ] {
         let at = |at_40: f64| viscosity_index(at_40, at_100).expect("inside the table");
         assert!(at(low).abs() < 1.0e-6 && (at(high) - 100.0).abs() < 1.0e-6);
+    }
+}
+
+#[test]
+fn pressure_rises_from_10_to_90_percent_in_the_computed_time_with_the_computed_pole() {
+    // CALC: a lag of 34.743559 ms rises from 10 to 90 % in 76.339401 ms; what is left shrinks to 0.971627951 in a millisecond.
+    let mut vehicle = Vehicle::default();
+    vehicle.actuator.dead_time_s = 0.0;
+    vehicle.actuator.lag_s = 0.034_743_559;
+    let target = vehicle.actuator.gain_pa_a * (1.0 - vehicle.actuator.offset_a);
+    let course = |step_s: f64, steps: usize| -> Vec<f64> {
+        let mut actuation = Actuation::new(&vehicle.actuator, step_s);
+        (0..steps)
+            .map(|_| {
+                actuation.step(&vehicle.actuator, PerSide::both(1.0), 1.0, step_s);
+                actuation.pressure_pa().left / target
+            })
+            .collect()
+    };
+    let left: Vec<f64> = course(1.0e-3, 20).iter().map(|share| 1.0 - share).collect();
+    // The midpoint rule errs by a twelfth of the cube of step over lag, 2e-6 at 1 ms.
+    assert_relative_eq!(left[10] / left[9], 0.971_627_951, max_relative = 3e-6);
+    let step_s = 1.0e-4;
+    let fine = course(step_s, 1200);
+    let crossed_s = |share: f64| {
+        let after = fine.iter().position(|at| *at >= share).expect("reached");
+        let part = (share - fine[after - 1]) / (fine[after] - fine[after - 1]);
+        (after as f64 + part) * step_s
+    };
+    // A straight line between samples errs by a thousandth of a step.
+    assert_relative_eq!(
+        crossed_s(0.9) - crossed_s(0.1),
+        0.076_339_401,
+        max_relative = 1e-5
+    );
+}
+
+#[test]
+fn slip_power_is_torque_times_slip() {
+    // Computed: 800 N.m at 10 rad/s is 8000 W.
+    let parameters = slip_power::Parameters::<f64>::nominal();
+    assert_eq!(
+        slip_power::heat(&parameters, 800.0, Sensed::Fresh(10.0)),
+        8000.0
+    );
+    assert_eq!(
+        slip_power::heat(&parameters, 800.0, Sensed::Fresh(-10.0)),
+        8000.0
+    );
+}
+
+#[test]
+fn modelled_actuator_follows_dead_time_and_first_order_lag() {
+    // Computed: dead time 20 ms, time constant 34.743559 ms, so that 90 % are reached at 100 ms.
+    let parameters = slip_power::Parameters {
+        capacity_nm: 1000.0,
+        dead_time_s: 0.020,
+        lag_s: 0.034743559,
+        cold_lag_factor: 1.0,
+        ..slip_power::Parameters::<f64>::nominal()
+    };
+    let expected = [
+        (30, 0.250106),
+        (40, 0.437659),
+        (50, 0.578303),
+        (60, 0.683772),
+        (80, 0.822172),
+        (100, 0.9),
+        (150, 0.976286),
+    ];
+    let mut state = slip_power::State::default();
+    slip_power::warmed(&parameters, &mut state, 80.0, 0.001);
+    let mut at_ms = 0;
+    for (time_ms, share) in expected {
+        let mut torque = 0.0;
+        // The grant of step 0 is known at time 0; its step ends at 1 ms.
+        while at_ms < time_ms {
+            let slip = quantity::PerSide::both(Sensed::Fresh(0.0));
+            torque = slip_power::step(
+                &parameters,
+                &mut state,
+                quantity::PerSide::both(1000.0),
+                slip,
+            )
+            .torque_nm
+            .left;
+            at_ms += 1;
+        }
+        // 0.012: backward Euler at 1 ms, a thirty-fifth of the time constant.
+        assert!(
+            (torque / 1000.0 - share).abs() < 0.012,
+            "{time_ms} ms: {torque} Nm, expected {share}"
+        );
     }
 }

@@ -223,6 +223,17 @@ fn thin_plate_heated_on_both_faces_follows_the_series() {
     let (surface, cells) = run(&plate, 0.0, |_| 1.0e6, Around::default(), 1.0, 0.01);
     let mean = plate.stored_j_m2(&cells) / (0.0009 * 7800.0 * 480.0);
     within_one_percent(surface - mean, 6.0, 0.0);
+    // Mean over middle q L / 6 k = 3 K, surface over middle 9 K: by even cells, the last of which is 0.004 K from the middle.
+    let even = Layer {
+        cells: 24,
+        growth: 1.0,
+        ..STEEL
+    };
+    let plate = Stack::<24>::new(&[], &[even]);
+    let (surface, cells) = run(&plate, 0.0, |_| 1.0e6, Around::default(), 1.0, 0.01);
+    let mean = plate.stored_j_m2(&cells) / (0.0009 * 7800.0 * 480.0);
+    within_one_percent(mean - cells[23], 3.0, 0.0);
+    within_one_percent(surface - cells[23], 9.0, 0.0);
 }
 
 #[test]

@@ -165,6 +165,7 @@ fn damage_sums_are_those_of_miner_and_basquin() {
         4_882_812.5,
         max_relative = 1e-9
     );
+    assert_relative_eq!(curve.used(250.0, 5000.0), 0.009_536_74, max_relative = 1e-6);
     let sum = curve.used(250.0, 5000.0) + curve.used(200.0, 10_000.0);
     assert_relative_eq!(sum, 0.011_584_74, max_relative = 1e-6);
     assert_relative_eq!(1.0 / sum, 86.320_43, max_relative = 1e-6);

@@ -317,6 +317,7 @@ fn disc_clutch_formulas_give_the_printed_answers() {
     close(force, 1_916.929);
     let per_face = capacity_nm(1.0, 0.1, force, effective_radius_wear_m(0.05, 0.02885));
     close(per_face, 7.557_493);
+    assert_relative_eq!(75.0 / per_face, 9.9239, max_relative = 1e-5);
     assert_eq!(libm::ceil(75.0 / per_face), 10.0);
     // Public exam page, PRINTED 2990 N, 358.8 N m, 18.8 kW: three digits, so 0.1 %.
     let force = closing_force_wear_n(0.127e6, 0.125, 0.075);
@@ -324,6 +325,10 @@ fn disc_clutch_formulas_give_the_printed_answers() {
     let torque = capacity_nm(4.0, 0.3, force, effective_radius_wear_m(0.125, 0.075));
     assert_relative_eq!(torque, 358.8, max_relative = 1e-3);
     assert_relative_eq!(torque * speed(500.0), 18_800.0, max_relative = 1e-3);
+    // The same, CALC to seven digits.
+    close(force, 2_992.367);
+    close(torque, 359.084_0);
+    close(torque * speed(500.0), 18_801.60);
 }
 
 #[test]

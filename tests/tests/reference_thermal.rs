@@ -1,18 +1,17 @@
-//! Outside values of heat networks, ledgers and actuators.
+//! Outside values of heat networks and ledgers.
 //!
 //! "Computed" means: evaluated outside this project's code from the stated equations (matrix exponential or forward
-//! Euler of the lumped network, integer and f32 sums, first-order step response) in Python with numpy and scipy.
+//! Euler of the lumped network, integer and f32 sums) in Python with numpy and scipy.
 //!
 //! The reference networks have one clutch. A network of two clutches that are heated alike behaves as one if what they
 //! share (oil, housing, air) is doubled: by symmetry each clutch sees half of it.
 
 use couplet_controller::numerics::Scalar;
-use couplet_controller::quantity::{PerSide, Sensed};
+use couplet_controller::quantity::PerSide;
 use couplet_controller::stage::thermal::ledger::{Ledger, Moves};
 use couplet_controller::stage::thermal::network::{
     Parameters, Surroundings, Temperatures, explicit_moves, relaxed, rested,
 };
-use couplet_controller::stage::thermal::slip_power;
 
 /// Surface, core, oil, housing of one side.
 fn four<S: Scalar>(at: &Temperatures<S>) -> [f64; 4] {
@@ -242,6 +241,87 @@ fn four_nodes_reach_the_computed_steady_state() {
 }
 
 #[test]
+fn four_nodes_follow_the_computed_course_to_1800_seconds() {
+    // Computed, matrix exponential: 2000 W per clutch from 30 degC; joules stored per clutch where they are given.
+    let rows = [
+        (
+            1,
+            [34.035039767, 31.392083798, 30.092731074, 30.000307769],
+            Some(1_999.997917),
+        ),
+        (
+            5,
+            [39.655343364, 37.185538409, 31.262029553, 30.021214929],
+            None,
+        ),
+        (
+            10,
+            [44.957522260, 42.619541024, 33.526597636, 30.122242192],
+            Some(19_991.291442),
+        ),
+        (
+            60,
+            [69.823567630, 67.775024591, 51.629733750, 34.989552972],
+            None,
+        ),
+        (
+            300,
+            [106.220128470, 104.251066089, 86.154114323, 64.495132991],
+            Some(472_946.347),
+        ),
+        (
+            1800,
+            [154.093711201, 152.168737473, 132.984735925, 108.122553141],
+            None,
+        ),
+    ];
+    let network = four_nodes::<f64>();
+    let opened = Ledger::opened(network.nodes_at(30.0));
+    let (mut fine, mut coarse, mut from_s) = (opened, opened, 0);
+    let stored_j = |ledger: &Ledger| {
+        (ledger.nodes().stored_uj() - opened.nodes().stored_uj()) as f64 * 1.0e-6 / 2.0
+    };
+    for (time_s, expected, stored) in rows {
+        let passed_s = time_s - from_s;
+        from_s = time_s;
+        let at = four_exact(&run(
+            &network,
+            &mut fine,
+            2000.0,
+            30.0,
+            passed_s * 200,
+            0.005,
+        ));
+        let wide = four_exact(&run(
+            &network,
+            &mut coarse,
+            2000.0,
+            30.0,
+            passed_s * 100,
+            0.01,
+        ));
+        // Steps of 5 ms err by half a step of the course, at most 0.0025 s times 2 K/s here.
+        assert_near(&at, &expected, 5.0e-3, "course");
+        // Twice the fine less the coarse run takes that away: 1e-4 K is 1e-6 relative.
+        let limit: [f64; 4] = core::array::from_fn(|node| 2.0 * at[node] - wide[node]);
+        assert_near(
+            &limit,
+            &expected,
+            1.0e-4,
+            "course without the error of the steps",
+        );
+        if let Some(stored) = stored {
+            let found = 2.0 * stored_j(&fine) - stored_j(&coarse);
+            assert!(
+                (found - stored).abs() < 1.0e-6 * stored,
+                "{time_s} s: {found} J"
+            );
+        }
+        assert_eq!((fine.imbalance_uj(), coarse.imbalance_uj()), (0, 0));
+    }
+}
+
+#[test]
 fn rest_after_the_pulse_cools_as_computed_and_never_loses_much_too_much() {
     let network = four_nodes::<f64>();
     let mut ledger = Ledger::opened(network.nodes_at(30.0));
@@ -392,58 +472,4 @@ fn five_joule_steps_are_counted_right_where_an_f32_sum_over_counts_and_stalls() 
     assert_eq!(naive, 134_217_728.0);
     assert_eq!(ledger.taken_in_uj().left, 121_634_815_000_000);
     assert_eq!(ledger.nodes().surface_uj.left, 121_634_815_000_000);
-}
-
-#[test]
-fn slip_power_is_torque_times_slip() {
-    // Computed: 800 N.m at 10 rad/s is 8000 W.
-    let parameters = slip_power::Parameters::<f64>::nominal();
-    assert_eq!(
-        slip_power::heat(&parameters, 800.0, Sensed::Fresh(10.0)),
-        8000.0
-    );
-    assert_eq!(
-        slip_power::heat(&parameters, 800.0, Sensed::Fresh(-10.0)),
-        8000.0
-    );
-}
-
-#[test]
-fn modelled_actuator_follows_dead_time_and_first_order_lag() {
-    // Computed: dead time 20 ms, time constant 34.743559 ms, so that 90 % are reached at 100 ms.
-    let parameters = slip_power::Parameters {
-        capacity_nm: 1000.0,
-        dead_time_s: 0.020,
-        lag_s: 0.034743559,
-        cold_lag_factor: 1.0,
-        ..slip_power::Parameters::<f64>::nominal()
-    };
-    let expected = [
-        (30, 0.250106),
-        (40, 0.437659),
-        (50, 0.578303),
-        (60, 0.683772),
-        (80, 0.822172),
-        (100, 0.9),
-        (150, 0.976286),
-    ];
-    let mut state = slip_power::State::default();
-    slip_power::warmed(&parameters, &mut state, 80.0, 0.001);
-    let mut at_ms = 0;
-    for (time_ms, share) in expected {
-        let mut torque = 0.0;
-        // The grant of step 0 is known at time 0; its step ends at 1 ms.
-        while at_ms < time_ms {
-            let slip = PerSide::both(Sensed::Fresh(0.0));
-            torque = slip_power::step(&parameters, &mut state, PerSide::both(1000.0), slip)
-                .torque_nm
-                .left;
-            at_ms += 1;
-        }
-        // 0.012: backward Euler at 1 ms, a thirty-fifth of the time constant.
-        assert!(
-            (torque / 1000.0 - share).abs() < 0.012,
-            "{time_ms} ms: {torque} Nm, expected {share}"
-        );
-    }
 }
