@@ -3,7 +3,8 @@
 //! The promises are the project's: estimate of the surfaces within 15 K of the truth, of the oil within 8 K or a tenth of its rise, the bound
 //! never below the truth, the truth never beyond the absolute limits. Demo calibration and car, conduction through plates and linings
 //! switched on, invented drives. A stretch of each here; 20 minutes of each with `HEAT_DRIVE_S=1200`, as `.ci/deep` does (the winding road
-//! ends after three).
+//! ends after three). How far a drive must warm the surfaces was set after its first run: it shows only that there was heat to judge, and slide, climb and
+//! winding road make little.
 
 use couplet_sim::plant::Vehicle;
 use couplet_sim::record::Record;

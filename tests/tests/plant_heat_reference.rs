@@ -166,17 +166,22 @@ fn two_node_network_follows_the_matrix_exponential() {
     }
 }
 
-#[test]
-fn four_node_network_follows_the_matrix_exponential_and_keeps_its_ledger() {
-    // CALC: surface, core, oil, housing, air of 30 degC.
-    let capacity = [150.0, 900.0, 1500.0, 9000.0, f64::INFINITY];
-    let links = [
+/// Surface, core, oil, housing and air of the reference with four nodes, W/K.
+fn four_links() -> [Link; 5] {
+    [
         link(0, 1, 600.0),
         link(0, 2, 40.0),
         link(1, 2, 60.0),
         link(2, 3, 80.0),
         link(3, 4, 25.0),
-    ];
+    ]
+}
+
+#[test]
+fn four_node_network_follows_the_matrix_exponential_and_keeps_its_ledger() {
+    // CALC: surface, core, oil, housing, air of 30 degC.
+    let capacity = [150.0, 900.0, 1500.0, 9000.0, f64::INFINITY];
+    let links = four_links();
     let cold = [30.0; 5];
     let steady_power = [2000.0, 0.0, 0.0, 0.0, 0.0];
     let rows = [
@@ -345,13 +350,7 @@ fn longest_stable_steps_and_the_steady_power_of_a_surface_of_180_degrees_are_the
         }
         at[0]
     };
-    let links = [
-        link(0, 1, 600.0),
-        link(0, 2, 40.0),
-        link(1, 2, 60.0),
-        link(2, 3, 80.0),
-        link(3, 4, 25.0),
-    ];
+    let links = four_links();
     let capacity = [150.0, 900.0, 1500.0, 9000.0, f64::INFINITY];
     let four = |step: f64, count: u32| {
         let mut at = [1.0, 0.0, 0.0, 0.0, 0.0];
@@ -444,13 +443,7 @@ fn networks_have_the_computed_time_constants_and_end_at_the_computed_temperature
     close(end[1], 246.666_666_667);
 
     let four = [150.0, 900.0, 1500.0, 9000.0, f64::INFINITY];
-    let links = [
-        link(0, 1, 600.0),
-        link(0, 2, 40.0),
-        link(1, 2, 60.0),
-        link(2, 3, 80.0),
-        link(3, 4, 25.0),
-    ];
+    let links = four_links();
     for tau_s in [0.203_810_229, 5.316_156_331, 28.644_686_75, 470.527_654_383] {
         has_time_constant::<5>(four, &links, 4, tau_s);
     }

@@ -61,7 +61,6 @@ fn only_two_clutches_launch_the_car_and_the_grades_are_the_computed_ones() {
     close(asked, 2_619.395_718);
     close(front, 8_953.570_817);
     close(rear, 8_509.067_302);
-    close(0.15_f64.atan().to_degrees(), 8.530_766);
     close(front + rear, 17_462.638_119);
     let open_front = LOW * front;
     let coupled = LOW * (front + rear);
@@ -98,7 +97,6 @@ fn torques() -> (f64, f64) {
     close(rear, 8_901.794_574);
     close(asked, 4_419.395_718);
     close(LOW * front, 856.084_354);
-    close(SPEED_M_S / RADIUS_M, 16.835_017);
     let low_n = LOW * 0.5 * rear;
     let high_n = asked - LOW * front - low_n;
     close(low_n, 445.089_729);
