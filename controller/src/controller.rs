@@ -209,7 +209,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 gear: seen.gear,
                 rear_torque_nm: delayed.torque_nm,
                 anti_lock_active: seen.anti_lock_active.or(S::ZERO) > S::HALF,
-                stuck: delayed.stuck,
+                stuck: delayed.stuck || state.jammed.left.confirmed || state.jammed.right.confirmed,
             },
             period_s,
             &mut trace.motion,
@@ -456,6 +456,17 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             period_s,
         );
         let heat = &trace.heat;
+
+        let facts = watch::wheels(
+            seen,
+            motion,
+            torque,
+            state.thermal.slip_power.torque_nm(),
+            capacity,
+            stages.monitor.plausibility.tunables.quiet_brake_bar,
+            stages.pressure.latched(&state.pressure),
+        );
+        stages.jammed.step(&mut state.jammed, &facts, period_s);
 
         let closed = capacity.map(|size| size > S::of(CLOSED_NM));
         state.delayed = Delayed {

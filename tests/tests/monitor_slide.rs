@@ -35,6 +35,8 @@ fn turning_alone(open_now: f32) -> MonitorIn<f32> {
         gear: Sensed::Fresh(3.0),
         open_now: Sensed::Fresh(open_now),
         speed_m_s: 14.0,
+        sideslip_rad: 0.0,
+        steering_ratio: 15.0,
         second_channel_open: false,
         clutch_faults: FaultSet::default(),
     }

@@ -160,6 +160,7 @@ stages! { f32:
     conditioning_f32 = stage::conditioning::Conditioning<f32>;
     monitor_f32 = stage::monitor::Monitor<f32>;
     pressure_f32 = stage::monitor::pressure::PressureWatch<f32>;
+    jammed_f32 = stage::monitor::jammed::JammedWatch<f32>;
     vehicle_state_f32 = stage::vehicle_state::VehicleState<f32>;
     driver_intent_f32 = stage::driver_intent::DriverIntent<f32>;
     yaw_reference_f32 = stage::yaw_reference::YawReference<f32>;
@@ -174,6 +175,7 @@ stages! { f64:
     conditioning_f64 = stage::conditioning::Conditioning<f64>;
     monitor_f64 = stage::monitor::Monitor<f64>;
     pressure_f64 = stage::monitor::pressure::PressureWatch<f64>;
+    jammed_f64 = stage::monitor::jammed::JammedWatch<f64>;
     vehicle_state_f64 = stage::vehicle_state::VehicleState<f64>;
     driver_intent_f64 = stage::driver_intent::DriverIntent<f64>;
     yaw_reference_f64 = stage::yaw_reference::YawReference<f64>;
@@ -188,6 +190,7 @@ stages! { Fast:
     conditioning_fast = stage::conditioning::Conditioning<Fast>;
     monitor_fast = stage::monitor::Monitor<Fast>;
     pressure_fast = stage::monitor::pressure::PressureWatch<Fast>;
+    jammed_fast = stage::monitor::jammed::JammedWatch<Fast>;
     vehicle_state_fast = stage::vehicle_state::VehicleState<Fast>;
     driver_intent_fast = stage::driver_intent::DriverIntent<Fast>;
     yaw_reference_fast = stage::yaw_reference::YawReference<Fast>;

@@ -13,6 +13,7 @@ use crate::stage::conditioning::Conditioning;
 use crate::stage::driver_intent::DriverIntent;
 use crate::stage::guardian::Guardian;
 use crate::stage::monitor::Monitor;
+use crate::stage::monitor::jammed::JammedWatch;
 use crate::stage::monitor::pressure::PressureWatch;
 use crate::stage::thermal::{Thermal, ThermalTunables};
 use crate::stage::traction::Traction;
@@ -26,6 +27,7 @@ pub(super) struct Stages<S> {
     pub(super) conditioning: Conditioning<S>,
     pub(super) monitor: Monitor<S>,
     pub(super) pressure: PressureWatch<S>,
+    pub(super) jammed: JammedWatch<S>,
     pub(super) vehicle_state: VehicleState<S>,
     pub(super) driver_intent: DriverIntent<S>,
     pub(super) yaw_reference: YawReference<S>,
@@ -47,6 +49,7 @@ impl<S: Real> Stages<S> {
             conditioning: Conditioning::default(),
             monitor: Monitor::default(),
             pressure: PressureWatch::default(),
+            jammed: JammedWatch::default(),
             vehicle_state: VehicleState::default(),
             driver_intent: DriverIntent::default(),
             yaw_reference: YawReference::default(),
@@ -176,6 +179,7 @@ impl<S: Real> Stages<S> {
             &heat.slip_power,
             period,
         );
+        self.jammed = JammedWatch::new(&self.pressure.tunables, vehicle, period);
     }
 
     /// The calibration the stages came from: each number of the page is kept once, in the stage that needs it.

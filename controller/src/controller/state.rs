@@ -2,6 +2,7 @@
 
 use super::laws::{Interpret, Refer};
 use super::{Controller, watch};
+use crate::numerics::filter::Debounce;
 use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Tick};
 use crate::signal::{Inputs, Limit, Outputs};
@@ -163,6 +164,8 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     pub monitor: MonitorState<S>,
     /// Watch of the pressures.
     pub pressure: PerSide<pressure::SideState<S>>,
+    /// Watch for clutches jammed closed.
+    pub jammed: PerSide<Debounce>,
     /// Vehicle state.
     pub vehicle_state: VehicleStateState<S>,
     /// Driver intent.
@@ -200,6 +203,7 @@ impl<S: Real, R: Default, I: Default> ControllerState<S, R, I> {
             clutch_pressure_bar: PerSide::default(),
             monitor: MonitorState::default(),
             pressure: PerSide::default(),
+            jammed: PerSide::default(),
             vehicle_state: VehicleStateState::default(),
             driver_intent: I::default(),
             yaw_reference: R::default(),

@@ -14,6 +14,7 @@ use crate::stage::arbiter::Allocate;
 use crate::stage::authority::{Possible, Sense};
 use crate::stage::conditioning::Conditioned;
 use crate::stage::guardian;
+use crate::stage::monitor::jammed::JammedIn;
 use crate::stage::monitor::pressure::{PressureIn, PressureOut, PressureWatch, SideState};
 use crate::stage::monitor::{Fault, FaultSet, MonitorIn};
 use crate::stage::vehicle_state::Motion;
@@ -27,6 +28,7 @@ pub(super) fn pressures<S: Real>(
     measured_bar: PerSide<Sensed<S>>,
     delayed: &Delayed<S>,
     lagged_nm: PerSide<S>,
+    jammed: PerSide<bool>,
     period_s: S,
 ) -> PressureOut<S> {
     let input = PressureIn {
@@ -40,6 +42,7 @@ pub(super) fn pressures<S: Real>(
         road_wheel_rad: delayed.road_wheel_rad,
         // Unknown counts as at work: then nothing is matched.
         anti_lock_active: !(seen.anti_lock_active.or(S::ONE) < S::HALF),
+        jammed,
     };
     stage.step(state, &input, period_s)
 }
@@ -49,6 +52,8 @@ pub(super) fn pressures<S: Real>(
 pub(super) fn signals<S: Real>(
     seen: &Conditioned<S>,
     delayed: &Delayed<S>,
+    sideslip_rad: S,
+    steering_ratio: S,
     clutch_faults: FaultSet,
     second_channel_open: bool,
 ) -> MonitorIn<S> {
@@ -65,6 +70,8 @@ pub(super) fn signals<S: Real>(
         gear: seen.gear,
         open_now: seen.open_now,
         speed_m_s: delayed.speed_m_s,
+        sideslip_rad,
+        steering_ratio,
         second_channel_open,
         clutch_faults,
     }
@@ -237,17 +244,53 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             state.clutch_pressure_bar,
             delayed,
             state.thermal.slip_power.torque_nm(),
+            state.jammed.map(|side| side.confirmed),
             period_s,
         );
         let clutch_faults = trace.pressure.faults;
         trace.verdict = stages.monitor.step(
             &mut state.monitor,
-            &signals(seen, delayed, clutch_faults, state.guardian.opened),
+            &signals(
+                seen,
+                delayed,
+                state.vehicle_state.sideslip_rad,
+                stages.vehicle_state.vehicle.steering_ratio,
+                clutch_faults,
+                state.guardian.opened,
+            ),
             period_s,
         );
         let faults = touched(trace.verdict.faults, &state.actuation, &stages.actuation);
         trace.verdict.faults = faults;
         all_believed(faults)
+    }
+}
+
+/// What the watch for jammed clutches looks at; `lagged_nm` is the torque each clutch should pass by now, without sign.
+#[inline(always)]
+pub(super) fn wheels<S: Real>(
+    seen: &Conditioned<S>,
+    motion: &Motion<S>,
+    torque_nm: PerSide<S>,
+    lagged_nm: PerSide<S>,
+    capacity_nm: PerSide<S>,
+    quiet_brake_bar: S,
+    latched: PerSide<bool>,
+) -> JammedIn<S> {
+    // Unknown counts as at work.
+    let off = |sensed: Sensed<S>| sensed.or(S::ONE) < S::HALF;
+    let quiet = seen.brake_bar.or(quiet_brake_bar) < quiet_brake_bar;
+    JammedIn {
+        rear_rad_s: seen.wheel_speed_rad_s.rear(),
+        yaw_rate_rad_s: seen.yaw_rate_rad_s,
+        lateral_m_s2: seen.lateral_acceleration_m_s2,
+        clutch_slip_rad_s: motion.clutch_slip_rad_s,
+        lock_torque_nm: motion.lock_torque_nm,
+        expected_nm: lagged_nm.zip(torque_nm, S::signed_like),
+        capacity_nm,
+        forward_m_s: motion.speed_m_s * motion.direction,
+        braked: !(quiet && off(seen.anti_lock_active) && off(seen.stability_active)),
+        latched,
     }
 }
 

@@ -3,7 +3,9 @@
 //! In: [`MonitorIn`]. Out: named doubts. What slips needs a cause: a wheel slower than three others that agree, without brake,
 //! order or drag, or faster without torque, is a wrong sensor after `slip_confirm_s`; so is a lateral acceleration far from yaw
 //! rate times speed while the car hardly turns and one axle's wheels side with the yaw rate, and a powertrain that gives more than
-//! it was asked for. Wheels steered far must turn a car above 10 m/s, but for the time it may push straight on over ice. A value
+//! it was asked for. Wheels steered far must turn a car above 10 m/s, but for the time it may push straight on over ice. A car that
+//! turns, by yaw rate and lateral acceleration, against the way it is steered has a front axle that would push it out of its
+//! turn, unless it slides further than it is counter-steered: without that slide the angle has the wrong sign. A value
 //! that keeps every bit while another says that it must move is stuck: front wheels, rear wheels, yaw rate and lateral
 //! acceleration are watched in turn, each until it moves, so a sound car pays one comparison of bits.
 //!
@@ -93,6 +95,15 @@ const STUCK: [PerSide<Fault>; 4] = [
 const STEERED_M_S: f32 = 10.0;
 /// Lateral acceleration below which a car goes straight on, m/s2.
 const STRAIGHT_M_S2: f32 = 1.0;
+/// Lateral acceleration by both witnesses above which a car turns, m/s2.
+const TURNS_M_S2: f32 = 1.5;
+/// Road-wheel angle below which a car is not steered against its turn, rad.
+const AGAINST_RAD: f32 = 0.01;
+/// A slide goes further out of the turn than it is counter-steered by at least the slip angle that front tyres need to hold a turn of
+/// `TURNS_M_S2`, rad: the demo car's front axle bears 998 kg on 98,000 N/rad.
+const SLIDES_RAD: f32 = 0.015;
+/// A turn against the steering must last this share of the time a car may go straight on: no ice makes it.
+const AGAINST_SHARE: f32 = 0.4;
 /// Lateral acceleration above which a wheel apart is not judged, m/s2: the inner ones may be in the air.
 const CALM_M_S2: f32 = 5.0;
 /// A wheel slower than this does not turn, rad/s: held still by hand brake or ice it keeps its bits rightly.
@@ -108,9 +119,10 @@ pub struct Plausibility<S> {
     /// Calibration of the monitor.
     pub tunables: calibration::Monitor<S>,
     turn_per_difference: S,
-    slip_steps: u32,
-    steering_steps: u32,
-    heal_steps: u32,
+    slip_steps: u16,
+    steering_steps: u16,
+    against_steps: u16,
+    heal_steps: u16,
     still_steps: u16,
 }
 
@@ -121,12 +133,14 @@ impl<S: Scalar> Plausibility<S> {
         vehicle: &calibration::Vehicle<S>,
         period: Period,
     ) -> Self {
+        let steps = |time_s: S| period.steps(time_s).min(65_535) as u16;
         Self {
             tunables: *tunables,
             turn_per_difference: vehicle.wheel_radius_m.over(vehicle.track_m, S::ZERO),
-            slip_steps: period.steps(tunables.slip_confirm_s),
-            steering_steps: period.steps(tunables.steering_confirm_s),
-            heal_steps: period.steps(tunables.heal_time_s),
+            slip_steps: steps(tunables.slip_confirm_s),
+            steering_steps: steps(tunables.steering_confirm_s),
+            against_steps: steps(tunables.steering_confirm_s * S::of(AGAINST_SHARE)),
+            heal_steps: steps(tunables.heal_time_s),
             still_steps: period.steps(tunables.still_time_s).clamp(4, 3_000) as u16,
         }
     }
@@ -135,6 +149,7 @@ impl<S: Scalar> Plausibility<S> {
     #[inline(always)]
     pub fn step(&self, state: &mut PlausibleState<S>, input: &MonitorIn<S>) -> FaultSet {
         let tune = &self.tunables;
+        let (slip_steps, heal_steps) = (u32::from(self.slip_steps), u32::from(self.heal_steps));
         let moving = input.speed_m_s.magnitude() > tune.yaw_check_speed_m_s;
         let wheel = input.wheel_speed_rad_s;
         let turn = input.lateral_acceleration_m_s2.or(S::ZERO);
@@ -147,27 +162,33 @@ impl<S: Scalar> Plausibility<S> {
         let slowest = fl.at_most(fr).at_most(rl.at_most(rr));
         let apart = moving && fastest - slowest > fastest * tune.wheel_apart;
         let seen = apart && self.is_alone(state, &{ *input });
-        let wheel_doubted = state.wheel.step(seen, self.slip_steps, self.heal_steps);
+        let wheel_doubted = state.wheel.step(seen, slip_steps, heal_steps);
         if !(seen || wheel_doubted) {
             state.suspect = 0;
         }
 
         let beside = (turn - turned).magnitude() > tune.lateral_tolerance_m_s2;
         let seen = beside && moving && self.is_lateral_wrong(&{ *input }, turned);
-        let lateral = state.lateral.step(seen, self.slip_steps, self.heal_steps);
+        let lateral = state.lateral.step(seen, slip_steps, heal_steps);
 
-        let steered =
-            input.steering_wheel_rad.or(S::ZERO).magnitude() > tune.steering_tolerance_rad;
-        let seen = steered && goes_straight(&{ *input }, turn, turned);
+        let angle = input.steering_wheel_rad.or(S::ZERO);
+        let steered = angle.magnitude() > tune.steering_tolerance_rad;
+        let straight = steered && goes_straight(&{ *input }, turn, turned);
+        let against = angle * turned < S::ZERO && turns_against(&{ *input }, turn, turned);
+        let steps = if against {
+            self.against_steps
+        } else {
+            self.steering_steps
+        };
         let steering = state
             .steering
-            .step(seen, self.steering_steps, self.heal_steps);
+            .step(straight || against, u32::from(steps), heal_steps);
 
         let asked = input.carrier_torque_wanted_nm.or(S::ZERO).magnitude();
         let given = input.carrier_torque_nm.or(S::ZERO).magnitude();
         let known = input.carrier_torque_wanted_nm.is_fresh();
         let seen = known && given > asked + tune.torque_tolerance_nm;
-        let torque = state.torque.step(seen, self.slip_steps, self.heal_steps);
+        let torque = state.torque.step(seen, slip_steps, heal_steps);
 
         let stuck = self.watch(&mut state.watch, input, moving);
         if !(wheel_doubted || lateral || steering || torque || stuck) {
@@ -317,7 +338,7 @@ impl<S: Scalar> Plausibility<S> {
             } else {
                 0
             };
-            if u32::from(watch.healing) >= self.heal_steps {
+            if watch.healing >= self.heal_steps {
                 *watch = Watch::default();
             }
             return watch.is_stuck();
@@ -409,6 +430,33 @@ fn watched<S: Scalar>(pair: u8, input: &MonitorIn<S>) -> PerSide<Sensed<S>> {
         2 => PerSide::both(input.yaw_rate_rad_s),
         _ => PerSide::both(input.lateral_acceleration_m_s2),
     }
+}
+
+/// Whether a car turns by both witnesses against the way it is steered, and slides less than it is counter-steered.
+///
+/// A front tyre pushes towards the side its wheel points to, seen from the way it goes: in a slide that lasts the sideslip is larger
+/// than the counter-steering, or the tyre would end it. What yaw adds to the front axle's way is left out; it would widen the gap.
+#[cold]
+#[inline(never)]
+fn turns_against<S: Scalar>(input: &MonitorIn<S>, turn: S, turned: S) -> bool {
+    let (Sensed::Fresh(angle), true, true) = (
+        input.steering_wheel_rad,
+        input.yaw_rate_rad_s.is_fresh(),
+        input.lateral_acceleration_m_s2.is_fresh(),
+    ) else {
+        return false;
+    };
+    let least = S::of(TURNS_M_S2);
+    // All as in a turn to the left.
+    let leftward = |value: S| if turned < S::ZERO { -value } else { value };
+    let (turn, turned) = (leftward(turn), turned.magnitude());
+    let steered = leftward(angle.over(input.steering_ratio, S::ZERO));
+    input.speed_m_s > S::of(STEERED_M_S)
+        && turned > least
+        && turn > least
+        && (turn - turned).magnitude() < turned * S::HALF
+        && steered < -S::of(AGAINST_RAD)
+        && leftward(input.sideslip_rad) > steered - S::of(SLIDES_RAD)
 }
 
 /// Whether a car that is fast enough to turn goes straight on by both witnesses.

@@ -4,11 +4,12 @@
 //! released, and the torque a clutch passes that should not. What pressure may be lies between two envelopes of the command: the
 //! upper rises at once and falls with a lag, the lower the other way round; both are slower in cold oil. Outside them by more than a
 //! tolerance for `high_confirm_s` or `low_confirm_s` counts; `heal_s` of agreement forgets; what stood `latch_s` altogether stays
-//! until the next start. A car without the sensors is never judged.
+//! until the next start. A car without the sensors is never judged. A clutch jammed by its plates ([`super::jammed`]) is told by the wheels,
+//! with or without sensors: it counts as one that does not open.
 //!
 //! A sensor alone never closes the other clutch: the torque to match is the smaller of what the pressure gives and of what
 //! the rear wheels show, `T = T_other + (difference of wheel speeds - yaw rate * track / r) * r * C_slip / w`, for a driven tyre
-//! slips in proportion to its torque. It is faded out at low speed and with steering, and gone with anti-lock braking.
+//! slips in proportion to its torque; of a jammed clutch the pressure gives nothing, and the wheels alone say it. It is faded out at low speed and with steering, and gone with anti-lock braking.
 //! Source of the reaction: a car that drives on with one clutch stuck full and the other open drifts about a metre a second;
 //! with both alike hardly. Limits: a valve that sticks where it was is found once the command moves away from it; the sign of
 //! the torque is not judged, the caller matches only where both clutches pull the same way.
@@ -20,6 +21,9 @@ use crate::numerics::filter::{Debounce, lag_share};
 use crate::numerics::table::{fade_in, fade_out};
 use crate::quantity::{PerSide, Period, Sensed};
 use crate::stage::Stage;
+
+/// More than a jammed clutch could pass, Nm: the wheels alone say how much it does.
+const JAMMED_NM: f32 = 10_000.0;
 
 /// What the checks look at.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,6 +46,8 @@ pub struct PressureIn<S> {
     pub road_wheel_rad: S,
     /// Whether anti-lock braking asks the axle to let go.
     pub anti_lock_active: bool,
+    /// Clutches that the wheels show to be jammed closed.
+    pub jammed: PerSide<bool>,
 }
 
 /// What was found.
@@ -51,7 +57,7 @@ pub struct PressureOut<S> {
     pub faults: FaultSet,
     /// Sides to be released.
     pub release: PerSide<bool>,
-    /// Torque a released clutch passes by its pressure, Nm; heat is made by it.
+    /// Torque a released clutch passes by its pressure, or a jammed one by the wheels, Nm; heat is made by it.
     pub passed_nm: PerSide<S>,
     /// Capacity each clutch should hold to match the other one, Nm.
     pub match_nm: PerSide<S>,
@@ -91,11 +97,11 @@ pub struct PressureWatch<S> {
     nm_per_bar: S,
     track_per_radius: S,
     nm_per_slip: S,
-    high_steps: u32,
-    low_steps: u32,
-    stuck_steps: u32,
-    heal_steps: u32,
     latch_steps: u32,
+    high_steps: u16,
+    low_steps: u16,
+    stuck_steps: u16,
+    heal_steps: u16,
 }
 
 impl<S: Scalar> PressureWatch<S> {
@@ -108,6 +114,7 @@ impl<S: Scalar> PressureWatch<S> {
         period: Period,
     ) -> Self {
         let share = |slower: S| lag_share(tunables.follow_s * slower, period.seconds());
+        let steps = |time_s: S| period.steps(time_s).min(65_535) as u16;
         let newton_per_bar = actuation.piston_area_m2 * S::of(1.0e5);
         Self {
             tunables,
@@ -122,12 +129,24 @@ impl<S: Scalar> PressureWatch<S> {
                 * actuation.effective_radius_m,
             track_per_radius: vehicle.track_m.over(vehicle.wheel_radius_m, S::ONE),
             nm_per_slip: vehicle.rear_slip_stiffness_n * vehicle.wheel_radius_m,
-            high_steps: period.steps(tunables.high_confirm_s),
-            low_steps: period.steps(tunables.low_confirm_s),
-            stuck_steps: period.steps(tunables.stuck_s),
-            heal_steps: period.steps(tunables.heal_s),
             latch_steps: period.steps(tunables.latch_s),
+            high_steps: steps(tunables.high_confirm_s),
+            low_steps: steps(tunables.low_confirm_s),
+            stuck_steps: steps(tunables.stuck_s),
+            heal_steps: steps(tunables.heal_s),
         }
+    }
+
+    /// Sides whose findings stood so long that they never heal.
+    pub fn latched(&self, state: &PerSide<SideState<S>>) -> PerSide<bool> {
+        PerSide {
+            left: self.is_latched(&state.left),
+            right: self.is_latched(&state.right),
+        }
+    }
+
+    fn is_latched(&self, side: &SideState<S>) -> bool {
+        side.stood_steps >= self.latch_steps
     }
 
     /// One side; whether it must be released.
@@ -138,6 +157,7 @@ impl<S: Scalar> PressureWatch<S> {
         measured: Sensed<S>,
         commanded_bar: S,
         share: S,
+        jammed: bool,
     ) -> bool {
         let tune = &self.tunables;
         // Not a number counts as full command below and as none above: then nothing is judged.
@@ -145,9 +165,11 @@ impl<S: Scalar> PressureWatch<S> {
         state.upper_bar = upper.most(commanded_bar).most(S::ZERO);
         let lower = state.lower_bar + (commanded_bar - state.lower_bar) * share;
         state.lower_bar = lower.least(commanded_bar).most(S::ZERO);
-        // What stood too long never heals.
-        let latched = state.stood_steps >= self.latch_steps;
-        let heal_steps = if latched { u32::MAX } else { self.heal_steps };
+        let heal_steps = if self.is_latched(state) {
+            u32::MAX
+        } else {
+            u32::from(self.heal_steps)
+        };
         if let Sensed::Fresh(bar) = measured {
             state.heard = true;
             let wide = S::ONE + tune.tolerance_share;
@@ -155,8 +177,12 @@ impl<S: Scalar> PressureWatch<S> {
             let too_high = bar > state.upper_bar * wide + tune.tolerance_bar;
             let too_low = bar < state.lower_bar * narrow - tune.tolerance_bar;
             let was_low = state.low.confirmed;
-            let high = state.high.step(too_high, self.high_steps, heal_steps);
-            let low = state.low.step(too_low, self.low_steps, heal_steps);
+            let high = state
+                .high
+                .step(too_high, u32::from(self.high_steps), heal_steps);
+            let low = state
+                .low
+                .step(too_low, u32::from(self.low_steps), heal_steps);
             if low && !was_low {
                 state.stuck_open = bar < state.lower_bar * tune.open_share;
             }
@@ -168,7 +194,7 @@ impl<S: Scalar> PressureWatch<S> {
                 state.stuck_steps
             };
         }
-        let found = state.high.confirmed || state.low.confirmed;
+        let found = state.high.confirmed || state.low.confirmed || jammed;
         if found {
             state.stood_steps = state.stood_steps.saturating_add(1);
         }
@@ -230,24 +256,31 @@ impl<S: Scalar> PressureWatch<S> {
 
     #[cold]
     #[inline(never)]
-    fn faults(&self, state: &PerSide<SideState<S>>, measured: PerSide<Sensed<S>>) -> FaultSet {
-        let latched = |side: &SideState<S>| u32::from(side.stuck_steps) >= self.stuck_steps;
-        let names = |set: FaultSet, side: &SideState<S>, lost: bool, names: [Fault; 5]| {
+    fn faults(&self, state: &PerSide<SideState<S>>, input: &PressureIn<S>) -> FaultSet {
+        let stuck = |side: &SideState<S>| side.stuck_steps >= self.stuck_steps;
+        let names = |set: FaultSet, side: &SideState<S>, lost, jammed, names: [Fault; 5]| {
             let [high, closed, leak, open, sensor] = names;
             set.with(high, side.high.confirmed)
-                .with(closed, side.high.confirmed && latched(side))
+                .with(closed, side.high.confirmed && stuck(side) || jammed)
                 .with(leak, side.low.confirmed && !side.stuck_open)
                 .with(open, side.low.confirmed && side.stuck_open)
                 .with(sensor, side.heard && lost)
         };
-        let lost = measured.map(Sensed::is_lost);
+        let (lost, jammed) = (input.measured_bar.map(Sensed::is_lost), input.jammed);
         let set = names(
             FaultSet::default(),
             &state.left,
             lost.left,
+            jammed.left,
             Fault::CLUTCH_LEFT,
         );
-        names(set, &state.right, lost.right, Fault::CLUTCH_RIGHT)
+        names(
+            set,
+            &state.right,
+            lost.right,
+            jammed.right,
+            Fault::CLUTCH_RIGHT,
+        )
     }
 }
 
@@ -259,7 +292,8 @@ impl<S: Scalar> Stage<S> for PressureWatch<S> {
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
         let measured = input.measured_bar;
-        let unheard = !(state.left.heard || state.right.heard);
+        let jammed = input.jammed;
+        let unheard = !(state.left.heard || state.right.heard || jammed.left || jammed.right);
         if unheard && measured.left.is_lost() && measured.right.is_lost() {
             return PressureOut::default();
         }
@@ -267,33 +301,59 @@ impl<S: Scalar> Stage<S> for PressureWatch<S> {
         let share = self.share_warm + (self.share_cold - self.share_warm) * cold;
         let commanded = input.commanded_bar;
         let release = PerSide {
-            left: self.side(&mut state.left, measured.left, commanded.left, share),
-            right: self.side(&mut state.right, measured.right, commanded.right, share),
+            left: self.side(
+                &mut state.left,
+                measured.left,
+                commanded.left,
+                share,
+                jammed.left,
+            ),
+            right: self.side(
+                &mut state.right,
+                measured.right,
+                commanded.right,
+                share,
+                jammed.right,
+            ),
         };
         let lost = |side: &SideState<S>, measured: Sensed<S>| side.heard && measured.is_lost();
         let silent = lost(&state.left, measured.left) || lost(&state.right, measured.right);
-        let passed_nm = release.zip(measured, |released, bar| self.passed_nm(released, bar));
+        let mut passed_nm = release.zip(measured, |released, bar| self.passed_nm(released, bar));
         // Only a clutch that passes too much is matched; one that leaks passes less the longer it is released.
         let surplus_nm = PerSide {
             left: (passed_nm.left, state.left.high.confirmed),
             right: (passed_nm.right, state.right.high.confirmed),
         }
-        .map(|(passed, high)| if high { passed } else { S::ZERO });
+        .map(|(passed, high)| if high { passed } else { S::ZERO })
+        .zip(
+            jammed,
+            |passed, jammed| {
+                if jammed { S::of(JAMMED_NM) } else { passed }
+            },
+        );
         let any = surplus_nm.left > S::ZERO || surplus_nm.right > S::ZERO;
+        let match_nm = if any {
+            // A copy of its own: what is lent must lie in memory.
+            self.matched(&{ *input }, surplus_nm)
+        } else {
+            PerSide::both(S::ZERO)
+        };
+        // The second channel lets the other clutch hold what is passed.
+        if jammed.left {
+            passed_nm.left = passed_nm.left.most(match_nm.right);
+        }
+        if jammed.right {
+            passed_nm.right = passed_nm.right.most(match_nm.left);
+        }
         PressureOut {
             faults: if release.left || release.right || silent {
-                self.faults(state, measured)
+                self.faults(state, &{ *input })
             } else {
                 FaultSet::default()
             },
             release,
             passed_nm,
-            match_nm: if any {
-                // A copy of its own: what is lent must lie in memory.
-                self.matched(&{ *input }, surplus_nm)
-            } else {
-                PerSide::both(S::ZERO)
-            },
+            match_nm,
         }
     }
 }

@@ -33,9 +33,9 @@ pub struct Situations<S> {
     quiet_torque_nm: S,
     quiet_brake_bar: S,
     wash_speed_m_s: S,
-    lifted_steps: u32,
-    bench_steps: u32,
-    heal_steps: u32,
+    lifted_steps: u16,
+    bench_steps: u16,
+    heal_steps: u16,
 }
 
 /// Slower than this a wheel stands, m/s; below three times this many sensors are silent.
@@ -52,6 +52,7 @@ impl<S: Scalar> Situations<S> {
     ) -> Self {
         // Sums of an axle's two wheels.
         let both = |speed_m_s: S| (speed_m_s + speed_m_s).over(vehicle.wheel_radius_m, S::ZERO);
+        let steps = |time_s: S| period.steps(time_s).min(65_535) as u16;
         Self {
             lifted_rad_s: both(tunables.lifted_speed_m_s),
             bench_rad_s: both(tunables.bench_speed_m_s),
@@ -59,9 +60,9 @@ impl<S: Scalar> Situations<S> {
             quiet_torque_nm: tunables.quiet_torque_nm,
             quiet_brake_bar: tunables.quiet_brake_bar,
             wash_speed_m_s: tunables.wash_speed_m_s,
-            lifted_steps: period.steps(tunables.lifted_confirm_s),
-            bench_steps: period.steps(tunables.bench_confirm_s),
-            heal_steps: period.steps(tunables.situation_heal_s),
+            lifted_steps: steps(tunables.lifted_confirm_s),
+            bench_steps: steps(tunables.bench_confirm_s),
+            heal_steps: steps(tunables.situation_heal_s),
         }
     }
 
@@ -104,7 +105,7 @@ impl<S: Scalar> Situations<S> {
         } else {
             self.heal_steps
         };
-        let lasting = state.lasting.step(seen, steps, heal);
+        let lasting = state.lasting.step(seen, u32::from(steps), u32::from(heal));
         if !(seen || lasting) {
             *state = SituationState::default();
         }
@@ -119,7 +120,7 @@ impl<S: Scalar> Situations<S> {
         front: S,
         rear: S,
         neutral: bool,
-    ) -> (Situation, u32) {
+    ) -> (Situation, u16) {
         let wheels = &input.wheel_speed_rad_s;
         let heard = wheels.front_left.is_fresh()
             && wheels.front_right.is_fresh()
