@@ -195,6 +195,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
         let watched = &trace.pressure;
         let (ceiling, ceiling_by) = watch::ceilings(watched, delayed);
         let verdict = &trace.verdict;
+        let jammed = state.jammed.map(|side| side.jammed);
 
         stages.vehicle_state.step_into(
             &mut state.vehicle_state,
@@ -209,7 +210,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 gear: seen.gear,
                 rear_torque_nm: delayed.torque_nm,
                 anti_lock_active: seen.anti_lock_active.or(S::ZERO) > S::HALF,
-                stuck: delayed.stuck || state.jammed.left.confirmed || state.jammed.right.confirmed,
+                stuck: delayed.stuck || jammed.left || jammed.right,
             },
             period_s,
             &mut trace.motion,
@@ -464,6 +465,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             state.thermal.slip_power.torque_nm(),
             capacity,
             stages.monitor.plausibility.tunables.quiet_brake_bar,
+            &state.vehicle_state.radius,
             stages.pressure.latched(&state.pressure),
         );
         stages.jammed.step(&mut state.jammed, &facts, period_s);

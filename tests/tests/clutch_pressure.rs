@@ -315,23 +315,16 @@ fn in_cold_oil_a_clutch_that_does_not_open_is_found_as_well() {
 }
 
 #[test]
-fn without_pressure_sensors_the_yaw_loop_answers_until_the_wheels_tell() {
+fn without_pressure_sensors_the_yaw_loop_alone_answers_as_before() {
     let result = drive(|scenario| scenario.numbers.sensors.pressure_sensors = 0.0);
-    // A clutch at full current looks as one jammed by its plates: named by its wheel, 0.6 s after the law has let go, and by nothing else.
-    let told_s = after_fault_s(&result, "clutch_faults_left", |bits| bits == 2.0);
-    assert!(
-        told_s.is_some_and(|time| (0.6..1.1).contains(&time)),
-        "{told_s:?}"
-    );
     assert!(
         column(&result, "clutch_faults_left")
             .iter()
-            .all(|bits| *bits == 0.0 || *bits == 2.0)
+            .all(|bits| *bits == 0.0)
     );
     let drift = drift_m(&result);
-    println!("told after {told_s:?} s, drift {drift} m");
     // 0.328 m before there was such an input; the bound is half of what the prototype drifts when nothing answers.
-    assert!(drift > 0.2 && drift < 0.5, "{drift}");
+    assert!(drift > 0.25 && drift < 0.5, "{drift}");
 }
 
 #[test]

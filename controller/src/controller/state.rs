@@ -2,7 +2,6 @@
 
 use super::laws::{Interpret, Refer};
 use super::{Controller, watch};
-use crate::numerics::filter::Debounce;
 use crate::numerics::{Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Tick};
 use crate::signal::{Inputs, Limit, Outputs};
@@ -15,6 +14,7 @@ use crate::stage::conditioning::{Conditioned, Kept};
 use crate::stage::driver_intent::DriverIntentState;
 use crate::stage::guardian;
 use crate::stage::monitor::MonitorState;
+use crate::stage::monitor::jammed::JammedSide;
 use crate::stage::monitor::pressure;
 use crate::stage::thermal;
 use crate::stage::traction::TractionState;
@@ -165,7 +165,7 @@ pub struct ControllerState<S, R = YawReferenceState<S>, I = DriverIntentState<S>
     /// Watch of the pressures.
     pub pressure: PerSide<pressure::SideState<S>>,
     /// Watch for clutches jammed closed.
-    pub jammed: PerSide<Debounce>,
+    pub jammed: PerSide<JammedSide>,
     /// Vehicle state.
     pub vehicle_state: VehicleStateState<S>,
     /// Driver intent.

@@ -18,6 +18,7 @@ use crate::stage::monitor::jammed::JammedIn;
 use crate::stage::monitor::pressure::{PressureIn, PressureOut, PressureWatch, SideState};
 use crate::stage::monitor::{Fault, FaultSet, MonitorIn};
 use crate::stage::vehicle_state::Motion;
+use crate::stage::vehicle_state::radius::RadiusState;
 
 /// One step of the watch; `lagged_nm` is the torque each clutch should pass by now, without sign.
 #[inline(always)]
@@ -244,7 +245,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
             state.clutch_pressure_bar,
             delayed,
             state.thermal.slip_power.torque_nm(),
-            state.jammed.map(|side| side.confirmed),
+            state.jammed.map(|side| side.jammed),
             period_s,
         );
         let clutch_faults = trace.pressure.faults;
@@ -275,6 +276,7 @@ pub(super) fn wheels<S: Real>(
     lagged_nm: PerSide<S>,
     capacity_nm: PerSide<S>,
     quiet_brake_bar: S,
+    radius: &RadiusState<S>,
     latched: PerSide<bool>,
 ) -> JammedIn<S> {
     // Unknown counts as at work.
@@ -290,6 +292,8 @@ pub(super) fn wheels<S: Real>(
         capacity_nm,
         forward_m_s: motion.speed_m_s * motion.direction,
         braked: !(quiet && off(seen.anti_lock_active) && off(seen.stability_active)),
+        rear_right_to_left: radius.rear_right_to_left,
+        radii_known: radius.is_known(),
         latched,
     }
 }

@@ -5,7 +5,8 @@
 //! not keep the shaft's speed where its lock would ask for torque ([`LOCK_NM`]) and for slip ([`SLIPS_RAD_S`]). And its tyre slips beside the
 //! other rear tyre as only a driven or dragged one does, by [`SHOWN_NM`] more than little command ([`OPEN_NM`]) can make. The first
 //! witness is wrong where a radius is, the second where one side's grip is; both together for [`CONFIRM_S`] count, unless the other wheel
-//! turns to the wrong side of the shaft's speed and so says that a radius is wrong. A clutch that
+//! turns to the wrong side of the shaft's speed and so says that a radius is wrong. One small rear tyre deceives both: so until the radii are
+//! learned a suspicion begins only in the 0.1 s after the clutch turned ([`FREE_PART`]). A clutch that
 //! turns against its shaft is not jammed: so for `pressure_watch.heal_s` it is forgotten, unless it stood as long as any finding
 //! that stays. Where neither is seen nothing is judged, and a finding keeps its state.
 //!
@@ -39,6 +40,9 @@ const CALM_M_S2: f32 = 6.0;
 /// So long it must last, s: longer than a clutch in the coldest oil takes to let go (0.43 s, a requirement) by more than a third.
 const CONFIRM_S: f32 = 0.6;
 
+/// For this part of that time before it must have turned where the radii are not learned yet, 0.1 s: a jam is there within less.
+const FREE_PART: u16 = 6;
+
 /// What the watch looks at.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JammedIn<S> {
@@ -60,8 +64,23 @@ pub struct JammedIn<S> {
     pub forward_m_s: S,
     /// Whether the brakes, or a controller of them, change wheel speeds.
     pub braked: bool,
+    /// Rear radii, right beyond left, as a share of their mean, as far as it is learned.
+    pub rear_right_to_left: S,
+    /// Whether the radii are learned.
+    pub radii_known: bool,
     /// Sides whose findings stood so long that they stay.
     pub latched: PerSide<bool>,
+}
+
+/// Memory of one side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct JammedSide {
+    /// Steps towards the finding, or towards forgetting it.
+    pub count: u16,
+    /// Whether the clutch counts as jammed.
+    pub jammed: bool,
+    /// Steps for which it counts that the clutch turned.
+    pub free_steps: u8,
 }
 
 /// The stage.
@@ -113,7 +132,8 @@ impl<S: Scalar> JammedWatch<S> {
         }
         let mean_rad_s = (left + right) * S::HALF;
         let apart = (right - left) - yaw_rate * self.track_per_radius;
-        let difference_nm = apart.over(mean_rad_s, S::ZERO) * self.nm_per_slip;
+        let slips = apart.over(mean_rad_s, S::ZERO) + input.rear_right_to_left;
+        let difference_nm = slips * self.nm_per_slip;
         // A clutch that stands carries what the wheels make it carry, either way: the case against the other one's jam counts.
         let slip = input.clutch_slip_rad_s.map(|slip| slip.or(S::ZERO));
         let least = |slip: S, expected_nm: S, capacity_nm: S, lock_nm: S| {
@@ -134,9 +154,10 @@ impl<S: Scalar> JammedWatch<S> {
         (shown_nm, mean_rad_s)
     }
 
+    /// Whether any clutch keeps the shaft's speed that should not, side by side.
     #[cold]
     #[inline(never)]
-    fn judge(&self, state: &mut PerSide<Debounce>, input: &JammedIn<S>) {
+    fn judge(&self, state: &mut PerSide<JammedSide>, input: &JammedIn<S>) {
         let (shown_nm, mean_rad_s) = self.shown_nm(input);
         // A wheel that turns against its shaft the other way than its lock would pull says that a radius is not what it is taken for.
         let told = input
@@ -146,48 +167,66 @@ impl<S: Scalar> JammedWatch<S> {
                 is_held(slip) || slip * lock_nm > S::ZERO
             });
         let told = told.left && told.right;
-        let side = |state: &mut Debounce,
-                    slip: Sensed<S>,
-                    capacity_nm: S,
-                    lock_nm: S,
-                    shown_nm: S,
-                    latched: bool| {
-            // Not heard says neither.
-            let (is_held, turns) = match slip {
-                Sensed::Fresh(slip) => (is_held(slip), slip.magnitude() > S::of(SLIPS_RAD_S)),
-                Sensed::Held { .. } | Sensed::Lost => (false, false),
-            };
+        let held = |slip: Sensed<S>, capacity_nm: S, lock_nm: S, shown_nm: S| {
             let would_slip_rad_s = lock_nm.magnitude().over(self.nm_per_slip, S::ZERO) * mean_rad_s;
-            let seen = told
-                && is_held
+            told && slip.is_fresh()
+                && is_held(slip.or(S::ONE))
                 && capacity_nm < S::of(OPEN_NM)
                 && lock_nm.magnitude() > capacity_nm + S::of(LOCK_NM)
                 && would_slip_rad_s > S::of(SLIPS_RAD_S)
                 && shown_nm.magnitude() > capacity_nm + S::of(SHOWN_NM)
-                && shown_nm * lock_nm > S::ZERO;
-            // A finding is kept while nothing speaks against it; a suspicion ends with the first step that shows nothing.
-            if !state.confirmed || seen || (turns && !latched) {
-                let (confirm, heal) = (u32::from(self.confirm_steps), u32::from(self.heal_steps));
-                state.step(seen, confirm, heal);
-            }
+                && shown_nm * lock_nm > S::ZERO
         };
-        side(
-            &mut state.left,
-            input.clutch_slip_rad_s.left,
-            input.capacity_nm.left,
-            input.lock_torque_nm.left,
-            shown_nm.left,
-            input.latched.left,
+        let (slip, capacity, lock) = (
+            input.clutch_slip_rad_s,
+            input.capacity_nm,
+            input.lock_torque_nm,
         );
-        side(
-            &mut state.right,
-            input.clutch_slip_rad_s.right,
-            input.capacity_nm.right,
-            input.lock_torque_nm.right,
-            shown_nm.right,
-            input.latched.right,
-        );
+        let left = held(slip.left, capacity.left, lock.left, shown_nm.left);
+        let right = held(slip.right, capacity.right, lock.right, shown_nm.right);
+        let (known, latched) = (input.radii_known, input.latched);
+        self.count(&mut state.left, slip.left, left, known, latched.left);
+        self.count(&mut state.right, slip.right, right, known, latched.right);
     }
+
+    /// One side; `held` by both witnesses.
+    fn count(
+        &self,
+        state: &mut JammedSide,
+        slip: Sensed<S>,
+        held: bool,
+        radii_known: bool,
+        latched: bool,
+    ) {
+        // Where a radius is not learned yet the wheel must just have turned freely: a radius does not change from metre to metre.
+        let begins = radii_known || state.free_steps > 0 || state.count > 0;
+        let seen = held && (begins || state.jammed);
+        self.note_free(state, slip);
+        // A finding is kept while nothing speaks against it; a suspicion ends with the first step that shows nothing.
+        if state.jammed && !seen && (latched || !turns(slip)) {
+            return;
+        }
+        let mut debounce = Debounce {
+            count: state.count,
+            confirmed: state.jammed,
+        };
+        let (confirm, heal) = (u32::from(self.confirm_steps), u32::from(self.heal_steps));
+        state.jammed = debounce.step(seen, confirm, heal);
+        state.count = debounce.count;
+    }
+
+    fn note_free(&self, state: &mut JammedSide, slip: Sensed<S>) {
+        state.free_steps = if turns(slip) {
+            (self.confirm_steps / FREE_PART).min(255) as u8
+        } else {
+            state.free_steps.saturating_sub(1)
+        };
+    }
+}
+
+/// Whether a clutch surely turns.
+fn turns<S: Scalar>(slip: Sensed<S>) -> bool {
+    slip.is_fresh() && slip.or(S::ZERO).magnitude() > S::of(SLIPS_RAD_S)
 }
 
 /// Whether a wheel keeps the shaft's speed.
@@ -198,23 +237,29 @@ fn is_held<S: Scalar>(slip_rad_s: S) -> bool {
 impl<S: Scalar> Stage<S> for JammedWatch<S> {
     type In = JammedIn<S>;
     type Out = PerSide<bool>;
-    type State = PerSide<Debounce>;
+    type State = PerSide<JammedSide>;
 
     #[inline(always)]
     fn step(&self, state: &mut Self::State, input: &Self::In, _period_s: S) -> Self::Out {
-        let held = |slip: Sensed<S>, capacity_nm: S| {
-            is_held(slip.or(S::ONE)) && capacity_nm < S::of(OPEN_NM)
+        // The ordinary case: nothing is suspected, and no clutch commanded open keeps the shaft's speed.
+        let ordinary = |side: &JammedSide, slip: Sensed<S>, capacity_nm: S| {
+            !side.jammed
+                && side.count == 0
+                && !(capacity_nm < S::of(OPEN_NM) && is_held(slip.or(S::ONE)))
         };
         let (slip, capacity) = (input.clutch_slip_rad_s, input.capacity_nm);
-        // The ordinary case: nothing is suspected, and no clutch commanded open keeps the shaft's speed.
-        let quiet = *state == PerSide::default();
-        if !quiet || held(slip.left, capacity.left) || held(slip.right, capacity.right) {
-            // A copy of its own: what is lent must lie in memory.
-            self.judge(state, &{ *input });
+        if ordinary(&state.left, slip.left, capacity.left)
+            && ordinary(&state.right, slip.right, capacity.right)
+        {
+            self.note_free(&mut state.left, slip.left);
+            self.note_free(&mut state.right, slip.right);
+            return PerSide::both(false);
         }
+        // A copy of its own: what is lent must lie in memory.
+        self.judge(state, &{ *input });
         PerSide {
-            left: state.left.confirmed,
-            right: state.right.confirmed,
+            left: state.left.jammed,
+            right: state.right.jammed,
         }
     }
 }

@@ -103,6 +103,11 @@ impl<S: Real> RadiusState<S> {
         }
     }
 
+    /// Whether the ratios are the wheels' own, not only what was known before.
+    pub fn is_known(&self) -> bool {
+        self.way_m > S::of(BEFORE_M)
+    }
+
     /// Works out what follows from the ratios.
     ///
     /// Which wheel differs from the nominal radius ratios cannot tell. Front wheels alike count as nominal; one that differs from
