@@ -193,6 +193,14 @@ impl<S: Scalar> SizeBound<S> {
             self.high = Bound::new(size, by);
         }
     }
+
+    /// Like [`Self::cap`]; at no torque at all the better rank names the bound, so that nothing softer hides an order.
+    fn order(&mut self, size: S, by: Limit) {
+        self.cap(size, by);
+        if !(size > S::ZERO) && by.rank() < self.high.by.rank() {
+            self.high.by = by;
+        }
+    }
 }
 
 impl<S: Real> Authority<S> {
@@ -300,12 +308,12 @@ impl<S: Real> Authority<S> {
         size.cap(previous + shared.rise_nm, Limit::Rate);
         if hindered {
             // Opposed wheels may cancel in the sum, never in the clutches: the cap holds for each.
-            size.cap(shared.master_nm, Limit::MasterCap);
+            size.order(shared.master_nm, Limit::MasterCap);
             if input.health == Health::Open {
-                size.cap(S::ZERO, Limit::Fault);
+                size.order(S::ZERO, Limit::Fault);
             }
             if input.open_now {
-                size.cap(S::ZERO, Limit::OpenNow);
+                size.order(S::ZERO, Limit::OpenNow);
             }
         }
         // A fall is bounded by rate unless order, fault or absolute heat takes the torque away.
@@ -382,12 +390,15 @@ impl<S: Real> Stage<S> for Authority<S> {
         let shared = self.shared(input, period_s);
         // Most steps are driven away from the limit: there nothing is taken.
         if shared.led > S::ZERO {
-            let led_rad_s = band * S::of(stick::LED_BANDS);
             for (side, taken_nm) in [
                 (&mut left, &mut state.taken_nm.left),
                 (&mut right, &mut state.taken_nm.right),
             ] {
-                let over = side.clutch_slip_rad_s.or(led_rad_s).magnitude().per(band);
+                // A lost slip leads nowhere: exactly where a led clutch is held.
+                let over = side
+                    .clutch_slip_rad_s
+                    .map(|slip| slip.magnitude().per(band))
+                    .or(S::of(stick::LED_BANDS));
                 *taken_nm = stick::taken(
                     *taken_nm,
                     side.previous_nm,
