@@ -6,35 +6,12 @@
 mod arbiter_kit;
 
 use arbiter_kit::family::{Kind, question_of};
+use arbiter_kit::wide::wide;
 use couplet_controller::quantity::PerSide;
-use couplet_controller::signal::{Bound, Limit, NamedSpan, Octagon};
+use couplet_controller::signal::{Limit, NamedSpan, Octagon};
 use couplet_controller::stage::arbiter::{
     Allocate, Demand, ProportionalSplit, Question, StrictPriority, consistent,
 };
-
-fn wide(question: &Question<f32>) -> Question<f64> {
-    let number = f64::from;
-    let span = |span: NamedSpan<f32>| NamedSpan {
-        low: Bound::new(number(span.low.value), span.low.by),
-        high: Bound::new(number(span.high.value), span.high.by),
-    };
-    let (demand, octagon) = (&question.demand, &question.octagon);
-    Question {
-        demand: Demand {
-            rear_torque_nm: number(demand.rear_torque_nm),
-            yaw_moment_nm: number(demand.yaw_moment_nm),
-            moment_per_difference: number(demand.moment_per_difference),
-            ..Demand::default()
-        },
-        previous_nm: PerSide::both(0.0),
-        octagon: Octagon {
-            left: span(octagon.left),
-            right: span(octagon.right),
-            sum: span(octagon.sum),
-            difference: span(octagon.difference),
-        },
-    }
-}
 
 /// Half planes `a left + b right <= c`.
 fn half_planes(octagon: &Octagon<f64>) -> Vec<(f64, f64, f64)> {

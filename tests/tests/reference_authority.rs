@@ -63,6 +63,22 @@ fn every_bound_and_every_name_is_what_plain_formulas_give_on_and_beside_all_thre
 }
 
 #[test]
+fn the_masters_moment_holds_on_a_wide_axle_that_may_differ_by_its_whole_capacity() {
+    let mut stage = stage(true);
+    stage.moment_per_difference = 8.0;
+    stage.tunables.difference_nm = 2_048.0;
+    stage.tunables.difference_fast_nm = 2_048.0;
+    for cap_nm in [0.0, 1_024.0, 6_000.0, 12_000.0] {
+        let input = AuthorityIn {
+            yaw_moment_cap_nm: Sensed::Fresh(cap_nm),
+            ..calm()
+        };
+        let octagon = check(&stage, &AuthorityState::default(), &input).octagon;
+        assert_eq!(octagon.difference.high.value, cap_nm / 8.0);
+    }
+}
+
+#[test]
 fn an_order_to_open_takes_the_torque_at_once_whatever_softer_bound_stands_at_zero_beside_it() {
     let stage = stage(true);
     let opened = AuthorityIn {

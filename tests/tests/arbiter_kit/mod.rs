@@ -5,3 +5,4 @@
 pub mod dyadic;
 pub mod family;
 pub mod judge;
+pub mod wide;
