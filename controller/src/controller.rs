@@ -323,6 +323,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                     .lateral_acceleration_m_s2
                     .or(S::of(range::lateral_acceleration.1))
                     .magnitude(),
+                friction_across: motion.friction_across,
                 launch: intent.launch,
                 // Lost: the wheels count as steered, which allows least wind-up.
                 road_wheel_rad: if seen.steering_wheel_rad.is_lost() {

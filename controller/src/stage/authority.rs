@@ -46,6 +46,8 @@ pub struct AuthorityIn<S> {
     pub lock_torque_nm: PerSide<S>,
     /// Size of the lateral specific force, m/s2.
     pub lateral_m_s2: S,
+    /// Friction that front tyres which slid sideways have shown; the ceiling where none did.
+    pub friction_across: S,
     /// Moving off, 0 to 1.
     pub launch: S,
     /// Size of the road-wheel angle, rad.
@@ -142,6 +144,9 @@ pub struct Authority<S> {
     pub moment_per_difference: S,
 }
 
+/// Friction shown below which a closed clutch spins a car, and from which it damps: on ice the overspeed alone makes a tyre slide.
+const GRIPPING: (f32, f32) = (0.35, 0.6);
+
 struct Side<S> {
     clutch_slip_rad_s: Sensed<S>,
     near_stick: bool,
@@ -173,6 +178,8 @@ struct Shared<S> {
     straight: S,
     /// Share in which a clutch that locks is led back to slip.
     led: S,
+    /// Share in which the road is good enough for a closed clutch to damp whatever its tyre holds.
+    gripping: S,
     /// Whether a clutch near stick is held to what its lock would carry.
     locks: bool,
     /// The master's cap.
@@ -242,6 +249,8 @@ impl<S: Real> Authority<S> {
                 tune.trust_lateral_end_m_s2,
             ),
             led: stick::led(input.forward_m_s, input.lateral_m_s2),
+            gripping: fade_in(input.friction_across, S::of(GRIPPING.0), S::of(GRIPPING.1))
+                .at_least(input.launch),
             locks: !(input.launch > S::HALF) && !(input.slide > S::HALF),
             master_nm,
             unhindered: least_nm >= tune.capacity_nm && !opened,
@@ -268,13 +277,16 @@ impl<S: Real> Authority<S> {
             size.cap(shared.cold_nm, Limit::ColdOil);
             size.cap(shared.unlike_nm, Limit::UnlikeTyres);
         }
-        let drivable = shared.drivable_m * side.load_n;
+        let drivable = shared.drivable_m
+            * side.load_n
+            * (S::ONE - (S::ONE - shared.gripping) * input.oversteer_held);
         // A tyre that carries its torque straight ahead without slipping has shown that it can: one side of a split
         // surface must not be judged by what the other side used.
         let shown = if side.clutch_slip_rad_s.is_lost() {
             S::ZERO
         } else {
             shared.straight
+                * shared.gripping
                 * fade_out(
                     side.slip.magnitude(),
                     tune.trust_slip_start,
@@ -282,7 +294,7 @@ impl<S: Real> Authority<S> {
                 )
         };
         // Closed clutches damp yaw also when the tyre slides: oversteer must not open them.
-        let held = previous * input.oversteer_held;
+        let held = previous * input.oversteer_held * shared.gripping;
         size.cap(
             drivable
                 .at_least(held)

@@ -4,6 +4,7 @@
 //! the car is used throughout; none of it is shared with the plant.
 
 pub mod friction;
+pub mod grip;
 pub mod kinematics;
 pub mod radius;
 mod sideslip;
@@ -80,6 +81,8 @@ pub struct Motion<S> {
     pub friction_used: S,
     /// Friction believed available.
     pub friction: S,
+    /// Friction that front tyres which slid sideways have shown; the ceiling where none did.
+    pub friction_across: S,
     /// How little the tyres slip, 1 to 0: whether friction may be taken for a dry road's until shown otherwise.
     pub friction_trust: S,
     /// Mean front wheel speed beyond the car's, m/s, positive spinning forward.
@@ -101,6 +104,8 @@ pub struct VehicleStateState<S> {
     pub bank_m_s2: Lag<S>,
     /// Friction used.
     pub friction: FrictionState<S>,
+    /// Grip shown to be missing.
+    pub grip: grip::GripState<S>,
     /// Rolling radii.
     pub radius: RadiusState<S>,
 }
@@ -138,6 +143,7 @@ struct Ready<S> {
     crawl_share: S,
     friction_share: S,
     forget_share: S,
+    grip: grip::Ready<S>,
 }
 
 impl<S: Real> VehicleState<S> {
@@ -177,6 +183,7 @@ impl<S: Real> VehicleState<S> {
             crawl_share: fading_share(tunables.crawl_sideslip_s, period_s),
             friction_share: lag_share(tunables.friction_filter_s, period_s),
             forget_share: fading_share(tunables.friction_memory_s, period_s),
+            grip: grip::Ready::of(car, weight_n, rear_share, period_s),
         };
         Self {
             tunables,
@@ -395,9 +402,27 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             .squared()
             + slip_angle_front.squared())
         .square_root();
-        out.friction = friction::step(self, &mut state.friction, used, slip);
+        let believed = friction::step(self, &mut state.friction, used, slip);
+        let rear_angle = sideslip - (self.ready.to_rear_m * yaw_rate).over(speed, S::ZERO);
+        let shown = self.watch_grip(
+            &mut state.grip,
+            &grip::GripIn {
+                front_angle_rad: slip_angle_front,
+                rear_angle_rad: rear_angle * moving,
+                front_slip: axle_slip(front_slip),
+                rear_slip,
+                rear_torque_nm,
+                rear_load_n: out.rear_load_n,
+                lateral_m_s2: lateral,
+                yaw_rate_rad_s: yaw_rate,
+                now: state.friction.now.value,
+                moving,
+            },
+        );
+        out.friction = believed.at_most(shown.anywhere);
+        out.friction_across = shown.across;
         out.friction_used = state.friction.used;
-        out.friction_trust = state.friction.trust;
+        out.friction_trust = state.friction.trust * shown.dry;
 
         if wheels.all_fresh {
             let lesson = || radius::Lesson {

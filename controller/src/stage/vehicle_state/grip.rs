@@ -1,0 +1,260 @@
+//! Grip that was shown to be missing: tyres that slip more than what they carry explains.
+//!
+//! What was used already says how much friction there is at least; a tyre that slides says how much there is at most. A tyre that
+//! holds slips in proportion to what it carries. Where stiffness times slip asks for clearly more friction than is carried, it slides,
+//! and a brush of bristles tells how near its limit it is: at 1.3 times it uses 0.58 of the friction, at 1.8 times 0.90, at 2.3
+//! times 0.985 (brush model after "Tyre and Vehicle Dynamics", 2nd ed., ch. 3, from memory:
+//! `F / (mu Fz) = x - x^2 / 3 + x^3 / 27` with `x = C slip / (mu Fz)`).
+//!
+//! Two such watches: the front axle across, by its slip angle and the specific force felt at its place; each rear tyre along, by its
+//! slip and the clutch's torque. Their bounds are kept apart: on half-ice a rear tyre slides along while all is well across.
+//! In: angles rad, slips, torques Nm, specific forces m/s2. Out: what is missing from the ceiling of friction, 0 where nothing slid;
+//! given back within some ten seconds, and never so much that less than the friction in use is believed. Limits: the front watch is blind
+//! while front tyres slip along, and below some half a degree of slip angle, where an offset of the steering would be taken for ice.
+
+use super::VehicleState;
+use crate::calibration;
+use crate::numerics::filter::{Lag, lag_share};
+use crate::numerics::table::{fade_in, fade_out};
+use crate::numerics::{GRAVITY_M_S2, Real};
+use crate::quantity::PerSide;
+
+/// What the watch is told.
+pub(super) struct GripIn<S> {
+    /// Slip angle of the front axle, rad.
+    pub front_angle_rad: S,
+    /// Slip angle of the rear axle, rad.
+    pub rear_angle_rad: S,
+    /// Size of the front axle's slip along.
+    pub front_slip: S,
+    /// Slip of the rear tyres.
+    pub rear_slip: PerSide<S>,
+    /// Torque expected on them, Nm.
+    pub rear_torque_nm: PerSide<S>,
+    /// Their loads, N.
+    pub rear_load_n: PerSide<S>,
+    /// Lateral specific force, m/s2.
+    pub lateral_m_s2: S,
+    /// Yaw rate, rad/s.
+    pub yaw_rate_rad_s: S,
+    /// Friction in use without its noise.
+    pub now: S,
+    /// Whether the car moves, 0 to 1.
+    pub moving: S,
+}
+
+/// Friction that sliding tyres have shown, the ceiling where none slid.
+pub(super) struct ShownFriction<S> {
+    /// Front tyres, sideways.
+    pub across: S,
+    /// The least that any tyre has shown.
+    pub anywhere: S,
+    /// Whether the road may still be taken for a dry one, 0 to 1.
+    pub dry: S,
+}
+
+/// Memory of the watch.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct GripState<S> {
+    /// Yaw rate a little ago, rad/s.
+    yaw_rate_rad_s: Lag<S>,
+    /// Torque of the rear clutches, as late as the oil, Nm.
+    carried_nm: PerSide<Lag<S>>,
+    /// Friction that the front slip angle asks for beyond what is carried.
+    excess: Lag<S>,
+    /// What is missing from the ceiling of friction across.
+    missing_across: S,
+    /// The same along.
+    missing_along: S,
+}
+
+/// Times the friction carried that a holding tyre's slip may ask for. Dry drives at the limit of grip stay below on the way there.
+const SHARE: f32 = 1.3;
+
+/// Excess of friction asked for at which a tyre counts as sliding in full.
+const FULL: f32 = 0.04;
+
+/// Friction asked for below which slip says nothing, and from which it says all: sensors' offsets.
+const SAYS: (f32, f32) = (0.06, 0.12);
+
+/// Friction asked for along that errors of rolling radius and speed can feign.
+const FEIGNED: f32 = 0.1;
+
+/// Slip along from which the front tyres say less of what they hold across, and from which nothing.
+const BLIND: (f32, f32) = (0.02, 0.05);
+
+/// Ratio of asked to carried at which a tyre gives all there is.
+const ALL: f32 = 2.3;
+
+/// Lags of the front axle's excess and of everything else, s: that of a warm clutch, and less for what the hands do.
+const LAG_S: (f32, f32) = (0.03, 0.05);
+
+/// Share of the memory of friction used: a bound is forgotten more slowly than a use.
+const MEMORY: f32 = 0.3;
+
+/// Least friction that a sliding tyre lets the law believe in: wet ice, from memory 0.05 to 0.1.
+const LEAST: f32 = 0.06;
+
+/// Friction shown below which the road is not taken for a dry one, and from which it may be.
+const DRY: (f32, f32) = (0.3, 0.7);
+
+/// Numbers of the car and the period that would be the same in every step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Ready<S> {
+    /// Friction in use per slip angle, front and rear axle, and per slip along.
+    front_per_rad: S,
+    rear_per_rad: S,
+    per_slip: S,
+    /// What a difference of the rear torques does to the specific force at the front axle, m/s2 per Nm.
+    own_m_s2_nm: S,
+    front_share: S,
+    share: S,
+}
+
+impl<S: Real> Ready<S> {
+    /// Those of a car at rest.
+    pub(super) fn of(
+        car: &calibration::Vehicle<S>,
+        weight_n: S,
+        rear_share: S,
+        period_s: S,
+    ) -> Self {
+        let (front_n, rear_n) = (weight_n * (S::ONE - rear_share), weight_n * rear_share);
+        let to_rear_m = car.wheelbase_m - car.front_axle_to_cg_m;
+        Self {
+            front_per_rad: car.front_cornering_stiffness_n_rad.over(front_n, S::ZERO),
+            rear_per_rad: car.rear_cornering_stiffness_n_rad.over(rear_n, S::ZERO),
+            per_slip: (car.rear_slip_stiffness_n + car.rear_slip_stiffness_n).over(rear_n, S::ZERO),
+            own_m_s2_nm: (car.track_m * S::HALF)
+                .over(car.wheel_radius_m * car.mass_kg * to_rear_m, S::ZERO),
+            front_share: lag_share(S::of(LAG_S.0), period_s),
+            share: lag_share(S::of(LAG_S.1), period_s),
+        }
+    }
+}
+
+/// Friction of a road on which a tyre carries this and slips as if it were to carry `asks`: a parabola in place of the brush
+/// model's root, within a seventh of it from a ratio of 1.3 and within 3 % from 1.5.
+fn friction_of_sliding<S: Real>(asks: S, carried: S) -> S {
+    let short = (S::of(ALL) - asks.over(carried, S::of(ALL))).at_least(S::ZERO);
+    carried + carried * short.squared() * S::HALF
+}
+
+impl<S: Real> VehicleState<S> {
+    /// What is missing after this step.
+    #[inline(always)]
+    fn missing(&self, before: S, asks: S, carried: S, excess: S, input: &GripIn<S>) -> S {
+        let ceiling = self.tunables.friction_ceiling;
+        let kept = before - before * self.ready.forget_share * S::of(MEMORY);
+        if !(excess > S::ZERO) {
+            return kept;
+        }
+        let slides = fade_in(excess, S::ZERO, S::of(FULL))
+            * fade_in(asks, S::of(SAYS.0), S::of(SAYS.1))
+            * input.moving;
+        let wanting = ceiling - friction_of_sliding(asks, carried);
+        if wanting > kept {
+            kept + (wanting - kept) * slides * self.ready.grip.share
+        } else {
+            kept
+        }
+    }
+
+    /// Both watches; see the head of the file.
+    #[inline(always)]
+    pub(super) fn watch_grip(
+        &self,
+        state: &mut GripState<S>,
+        input: &GripIn<S>,
+    ) -> ShownFriction<S> {
+        let ready = &self.ready.grip;
+        let gravity = S::of(GRAVITY_M_S2);
+        let late = ready.share;
+        let before = state.yaw_rate_rad_s.value;
+        state.yaw_rate_rad_s.follow(input.yaw_rate_rad_s, late);
+        let turning = (input.yaw_rate_rad_s - before) * S::of(1.0 / LAG_S.1);
+        let carried_nm = PerSide {
+            left: state
+                .carried_nm
+                .left
+                .follow(input.rear_torque_nm.left, late),
+            right: state
+                .carried_nm
+                .right
+                .follow(input.rear_torque_nm.right, late),
+        };
+        // Below the friction in use no bound may fall: a cap there would steer against the driver.
+        let least = (self.tunables.friction_ceiling - input.now * S::of(1.1)).at_least(S::ZERO);
+
+        // The axle's own yaw moment turns the car, not the front tyres.
+        let own = carried_nm.difference() * ready.own_m_s2_nm;
+        let at_front = input.lateral_m_s2 + self.vehicle.front_axle_to_cg_m * turning - own;
+        let carried = at_front.magnitude().per(gravity);
+        let asks = (ready.front_per_rad * input.front_angle_rad.magnitude()).at_most(S::of(3.0));
+        let sees = fade_out(input.front_slip, S::of(BLIND.0), S::of(BLIND.1));
+        let excess = state
+            .excess
+            .follow((asks - carried * S::of(SHARE)) * sees, ready.front_share);
+        state.missing_across = self
+            .missing(state.missing_across, asks, carried, excess, input)
+            .at_most(least);
+
+        let before = state.missing_along;
+        let beside = PerSide {
+            left: (
+                input.rear_slip.left,
+                carried_nm.left,
+                input.rear_load_n.left,
+            ),
+            right: (
+                input.rear_slip.right,
+                carried_nm.right,
+                input.rear_load_n.right,
+            ),
+        };
+        let beside = beside.map(|(slip, torque_nm, load_n)| {
+            let along = ready.per_slip * slip;
+            let feigned = S::of(FEIGNED);
+            // A tyre that rolls says nothing of what it could carry.
+            if !(along.magnitude() > feigned) {
+                return before - before * self.ready.forget_share * S::of(MEMORY);
+            }
+            let across = ready.rear_per_rad * input.rear_angle_rad;
+            let both = |one: S, other: S| (one.squared() + other.squared()).square_root();
+            let asks = (both(along, across) - feigned).up_to(S::of(3.0));
+            let drives = torque_nm.over(self.vehicle.wheel_radius_m * load_n, S::ZERO);
+            let holds = (input.lateral_m_s2 - self.ready.to_rear_m * turning).per(gravity);
+            let carried = both(drives, holds).at_most(S::of(3.0));
+            self.missing(before, asks, carried, asks - carried * S::of(SHARE), input)
+        });
+        state.missing_along = beside.larger().at_most(least);
+
+        let ceiling = self.tunables.friction_ceiling;
+        let across = (ceiling - state.missing_across).at_least(S::of(LEAST));
+        let along = (ceiling - state.missing_along).at_least(S::of(LEAST));
+        ShownFriction {
+            across,
+            dry: fade_in(across.at_most(along), S::of(DRY.0), S::of(DRY.1)),
+            anywhere: across.at_most(along),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn friction_of_a_sliding_tyre_is_that_of_the_brush_model() {
+        // Brush model (head of the file): with u the share of friction in use and x = C slip / (mu Fz), asked over carried is x / u.
+        for step in 0..=40 {
+            let x = 0.75 + f64::from(step) * 0.05;
+            let used = x - x * x / 3.0 + x * x * x / 27.0;
+            let friction = 0.37;
+            let found = friction_of_sliding(x * friction, used * friction);
+            let tolerance = if x / used < 1.5 { 1.0 / 7.0 } else { 0.03 };
+            assert!((found / friction - 1.0).abs() < tolerance, "{x}: {found}");
+        }
+        assert_eq!(friction_of_sliding(0.5_f64, 0.0), 0.0);
+    }
+}
