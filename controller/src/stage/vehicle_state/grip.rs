@@ -39,6 +39,8 @@ pub(super) struct GripIn<S> {
     pub yaw_rate_rad_s: S,
     /// Friction in use without its noise.
     pub now: S,
+    /// Speed in driving direction, m/s.
+    pub forward_m_s: S,
     /// Whether the car moves, 0 to 1.
     pub moving: S,
 }
@@ -83,11 +85,18 @@ const FEIGNED: f32 = 0.1;
 /// Slip along from which the front tyres say less of what they hold across, and from which nothing.
 const BLIND: (f32, f32) = (0.02, 0.05);
 
+/// Speed from which the front tyres are watched, and from which in full, m/s: slower, no car spins, and a launch on half-ice is steered
+/// against the pull of one side.
+const FAST_M_S: (f32, f32) = (6.0, 12.0);
+
 /// Ratio of asked to carried at which a tyre gives all there is.
 const ALL: f32 = 2.3;
 
 /// Lags of the front axle's excess and of everything else, s: that of a warm clutch, and less for what the hands do.
-const LAG_S: (f32, f32) = (0.03, 0.05);
+const LAG_S: (f32, f32) = (0.06, 0.05);
+
+/// Share of that in which torque is given up.
+const FALLING: f32 = 0.4;
 
 /// Share of the memory of friction used: a bound is forgotten more slowly than a use.
 const MEMORY: f32 = 0.3;
@@ -133,6 +142,15 @@ impl<S: Real> Ready<S> {
     }
 }
 
+/// Torque that a clutch still carries, Nm: oil that rings on gives it up later than it built it up.
+fn carry<S: Real>(state: &mut Lag<S>, expected_nm: S, share: S) -> S {
+    let falls = expected_nm.magnitude() < state.value.magnitude();
+    state.follow(
+        expected_nm,
+        if falls { share * S::of(FALLING) } else { share },
+    )
+}
+
 /// Friction of a road on which a tyre carries this and slips as if it were to carry `asks`: a parabola in place of the brush
 /// model's root, within a seventh of it from a ratio of 1.3 and within 3 % from 1.5.
 fn friction_of_sliding<S: Real>(asks: S, carried: S) -> S {
@@ -174,14 +192,12 @@ impl<S: Real> VehicleState<S> {
         state.yaw_rate_rad_s.follow(input.yaw_rate_rad_s, late);
         let turning = (input.yaw_rate_rad_s - before) * S::of(1.0 / LAG_S.1);
         let carried_nm = PerSide {
-            left: state
-                .carried_nm
-                .left
-                .follow(input.rear_torque_nm.left, late),
-            right: state
-                .carried_nm
-                .right
-                .follow(input.rear_torque_nm.right, late),
+            left: carry(&mut state.carried_nm.left, input.rear_torque_nm.left, late),
+            right: carry(
+                &mut state.carried_nm.right,
+                input.rear_torque_nm.right,
+                late,
+            ),
         };
         // Below the friction in use no bound may fall: a cap there would steer against the driver.
         let least = (self.tunables.friction_ceiling - input.now * S::of(1.1)).at_least(S::ZERO);
@@ -191,7 +207,8 @@ impl<S: Real> VehicleState<S> {
         let at_front = input.lateral_m_s2 + self.vehicle.front_axle_to_cg_m * turning - own;
         let carried = at_front.magnitude().per(gravity);
         let asks = (ready.front_per_rad * input.front_angle_rad.magnitude()).at_most(S::of(3.0));
-        let sees = fade_out(input.front_slip, S::of(BLIND.0), S::of(BLIND.1));
+        let sees = fade_out(input.front_slip, S::of(BLIND.0), S::of(BLIND.1))
+            * fade_in(input.forward_m_s, S::of(FAST_M_S.0), S::of(FAST_M_S.1));
         let excess = state
             .excess
             .follow((asks - carried * S::of(SHARE)) * sees, ready.front_share);

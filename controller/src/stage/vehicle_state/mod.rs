@@ -416,6 +416,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
                 lateral_m_s2: lateral,
                 yaw_rate_rad_s: yaw_rate,
                 now: state.friction.now.value,
+                forward_m_s: forward,
                 moving,
             },
         );
