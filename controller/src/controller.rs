@@ -318,14 +318,13 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                 rear_slip: motion.wheel_slip.rear(),
                 lock_torque_nm: motion.lock_torque_nm,
                 unlike_tyres: motion.unlike_tyres,
-                // Lost: sideways grip counts as at stake.
                 lateral_m_s2: seen
                     .lateral_acceleration_m_s2
                     .or(S::of(range::lateral_acceleration.1))
                     .magnitude(),
                 friction_across: motion.friction_across,
                 launch: intent.launch,
-                // Lost: the wheels count as steered, which allows least wind-up.
+                // Lost: sideways grip counts as at stake and the wheels as steered, which allows least wind-up.
                 road_wheel_rad: if seen.steering_wheel_rad.is_lost() {
                     S::ONE
                 } else {

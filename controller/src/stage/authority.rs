@@ -6,6 +6,7 @@
 //! health, heat, cold oil, tyre friction and rate; the sum by propshaft and wind-up; the difference by speed; all by the
 //! master controller's caps and its order to open.
 
+mod size;
 mod stick;
 
 use super::Stage;
@@ -14,6 +15,7 @@ use crate::numerics::table::{fade_in, fade_out};
 use crate::numerics::{GRAVITY_M_S2, Real, Scalar};
 use crate::quantity::{PerSide, Sensed, Span};
 use crate::signal::{Bound, Health, Limit, NamedSpan, Octagon};
+use size::SizeBound;
 
 /// Direction in which a clutch can act on its wheel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -188,28 +190,6 @@ struct Shared<S> {
     unhindered: bool,
 }
 
-struct SizeBound<S> {
-    low: Bound<S>,
-    high: Bound<S>,
-}
-
-impl<S: Scalar> SizeBound<S> {
-    fn cap(&mut self, size: S, by: Limit) {
-        let size = if size > S::ZERO { size } else { S::ZERO };
-        if size < self.high.value {
-            self.high = Bound::new(size, by);
-        }
-    }
-
-    /// Like [`Self::cap`]; at no torque at all the better rank names the bound, so that nothing softer hides an order.
-    fn order(&mut self, size: S, by: Limit) {
-        self.cap(size, by);
-        if !(size > S::ZERO) && by.rank() < self.high.by.rank() {
-            self.high.by = by;
-        }
-    }
-}
-
 impl<S: Real> Authority<S> {
     /// What both sides have in common.
     #[inline(always)]
@@ -341,24 +321,6 @@ impl<S: Real> Authority<S> {
     }
 }
 
-fn signed<S: Scalar>(size: &SizeBound<S>, sense: Sense) -> NamedSpan<S> {
-    let name_low = if size.low.value > S::ZERO {
-        size.low.by
-    } else {
-        Limit::SlipDirection
-    };
-    match sense {
-        Sense::Backward => NamedSpan {
-            low: Bound::new(-size.high.value, size.high.by),
-            high: Bound::new(-size.low.value, name_low),
-        },
-        Sense::Forward | Sense::Unknown => NamedSpan {
-            low: Bound::new(size.low.value, name_low),
-            high: size.high,
-        },
-    }
-}
-
 impl<S: Real> Stage<S> for Authority<S> {
     type In = AuthorityIn<S>;
     type Out = Possible<S>;
@@ -478,8 +440,8 @@ impl<S: Real> Stage<S> for Authority<S> {
         }
 
         let octagon = Octagon {
-            left: signed(&left, sense.left),
-            right: signed(&right, sense.right),
+            left: left.signed(sense.left),
+            right: right.signed(sense.right),
             sum,
             difference,
         };

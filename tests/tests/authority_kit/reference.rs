@@ -133,7 +133,15 @@ impl Reference<'_> {
             .max(0.0)
             .sqrt()
             .max(friction * tune.friction_along);
-        along * tune.friction_share * self.stage.wheel_radius_m * load_n
+        let opened = (1.0 - self.damping_share()) * input.oversteer_held;
+        along * tune.friction_share * self.stage.wheel_radius_m * load_n * (1.0 - opened)
+    }
+
+    /// Share in which the road is good enough for closed clutches to damp: none at a friction of 0.35 shown sideways, all at 0.6
+    /// and while moving off (decision 0012).
+    fn damping_share(&self) -> f64 {
+        let (low, high) = (literal(0.35), literal(0.6));
+        rising(self.input.friction_across, low, high).max(self.input.launch)
     }
 
     fn side(&self, left: bool, memory: &AuthorityState<f64>) -> Side {
@@ -151,7 +159,7 @@ impl Reference<'_> {
         } else {
             0.0
         };
-        let held_nm = previous_nm * input.oversteer_held;
+        let held_nm = previous_nm * input.oversteer_held * self.damping_share();
 
         let mut bounds: Vec<End> = vec![
             (capacity_nm, Limit::Capacity),
@@ -185,7 +193,7 @@ impl Reference<'_> {
                 of(input.rear_slip, left).abs(),
                 tune.trust_slip_start,
                 tune.trust_slip_end,
-            )
+            ) * self.damping_share()
         };
         let friction_nm = [held_nm, (previous_nm + tune.trust_step_nm) * shown]
             .into_iter()
