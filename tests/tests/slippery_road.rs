@@ -107,13 +107,16 @@ fn a_quick_turn_on_ice_or_snow_swings_the_car_hardly_further_than_with_open_clut
                         .map(|page| most_sideslip_deg(&scenario, page));
                     scenario.layout = AxleLayout::FrontDrive;
                     let open = most_sideslip_deg(&scenario, &pages[0]);
-                    found.lock().unwrap().push((*turn, paired, open));
+                    found
+                        .lock()
+                        .expect("no thread panics")
+                        .push((*turn, paired, open));
                 }
             });
         }
     });
     let (mut further, mut judged) = (0, 0);
-    for (turn, paired, open) in found.into_inner().unwrap() {
+    for (turn, paired, open) in found.into_inner().expect("no thread panics") {
         // A passive car that spins is no measure of steadiness.
         if open > 60.0 {
             continue;
