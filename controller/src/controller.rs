@@ -322,7 +322,7 @@ impl<S: Real, A: Allocate<S>, R: Refer<S>, I: Interpret<S>> Controller<S, A, R, 
                     .lateral_acceleration_m_s2
                     .or(S::of(range::lateral_acceleration.1))
                     .magnitude(),
-                friction_across: motion.friction_across,
+                friction_shown: motion.friction_shown,
                 launch: intent.launch,
                 // Lost: sideways grip counts as at stake and the wheels as steered, which allows least wind-up.
                 road_wheel_rad: if seen.steering_wheel_rad.is_lost() {

@@ -35,7 +35,7 @@ fn told(speed_m_s: f64, lateral_m_s2: f64, right: Sensed<f64>) -> AuthorityIn<f6
         oil_degc: 60.0,
         rear_slip: PerSide::both(0.02),
         lock_torque_nm: PerSide::both(0.0),
-        friction_across: 1.05,
+        friction_shown: 1.05,
         launch: 0.0,
         road_wheel_rad: 0.08,
         heat_by: PerSide::both(Limit::SurfaceHeat),

@@ -48,8 +48,8 @@ pub struct AuthorityIn<S> {
     pub lock_torque_nm: PerSide<S>,
     /// Size of the lateral specific force, m/s2.
     pub lateral_m_s2: S,
-    /// Friction that front tyres which slid sideways have shown; the ceiling where none did.
-    pub friction_across: S,
+    /// Friction that front tyres which slid have shown; the ceiling where none did.
+    pub friction_shown: S,
     /// Moving off, 0 to 1.
     pub launch: S,
     /// Size of the road-wheel angle, rad.
@@ -229,7 +229,7 @@ impl<S: Real> Authority<S> {
                 tune.trust_lateral_end_m_s2,
             ),
             led: stick::led(input.forward_m_s, input.lateral_m_s2),
-            gripping: fade_in(input.friction_across, S::of(GRIPPING.0), S::of(GRIPPING.1))
+            gripping: fade_in(input.friction_shown, S::of(GRIPPING.0), S::of(GRIPPING.1))
                 .at_least(input.launch),
             locks: !(input.launch > S::HALF) && !(input.slide > S::HALF),
             master_nm,

@@ -215,7 +215,7 @@ impl Axle {
             rear_slip: torque_nm.map(|torque| torque / self.per_slip_nm()),
             lock_torque_nm,
             lateral_m_s2: point.lateral_m_s2().abs(),
-            friction_across: point.friction,
+            friction_shown: point.friction,
             launch: 0.0,
             road_wheel_rad: self.turn.road_wheel_rad,
             torque_nm: self.carrier_nm(torque_nm),

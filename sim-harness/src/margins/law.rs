@@ -28,7 +28,8 @@ const REAR_NM: f64 = 520.0;
 /// Integral part at the working point, N m, and the yaw rate missing while it is filled, rad/s.
 const INTEGRAL_NM: f64 = 250.0;
 const FILLING_RAD_S: f64 = 0.01;
-/// Time the controller settles, s.
+/// Time the controller is shown the turn, then time it settles, s.
+const TURNING_S: f64 = 1.0;
 const SETTLE_S: f64 = 4.0;
 /// Periods that are not looked at, then periods that are.
 const PERIODS: (u32, u32) = (2, 3);
@@ -61,10 +62,14 @@ impl SettledLaw {
         let turn = Turn::new(vehicle, page, speed_m_s);
         let (reference, integral) = (signal("yaw_rate_wanted")?, signal("yaw_moment_integral")?);
         let mut yaw_rate_rad_s = speed_m_s * turn.curvature_1_m;
-        for _ in 0..libm::round(SETTLE_S / PERIOD_S) as u32 {
+        for step in 0..libm::round((TURNING_S + SETTLE_S) / PERIOD_S) as u32 {
             let given = torques(&controller)?;
             let measured = turn.measured(yaw_rate_rad_s, yaw_rate_rad_s, given);
             controller.step(&inputs(&measured, &turn.told()));
+            // At first the car turns as it is steered: one that does not is taken for one on ice.
+            if f64::from(step) * PERIOD_S < TURNING_S {
+                continue;
+            }
             let trace = controller.trace();
             yaw_rate_rad_s = f64::from((reference.read)(trace));
             // The integral part changes its sign only through a stop at zero, so it is filled first.

@@ -178,7 +178,7 @@ pub fn question(
             0.0,
             12.0,
         ),
-        friction_across: chance.mostly(1.05, &[0.35, 0.475, 0.6, 0.1, none], 0.0, 1.1),
+        friction_shown: chance.mostly(1.05, &[0.35, 0.475, 0.6, 0.1, none], 0.0, 1.1),
         launch,
         road_wheel_rad: chance.of(&[1.0, -1.0])
             * chance.pick(&[0.0, literal(0.05), literal(0.3)], 0.0, 0.5),
@@ -224,7 +224,7 @@ pub fn calm() -> AuthorityIn<f64> {
         rear_slip: PerSide::both(0.0),
         lock_torque_nm: PerSide::both(0.0),
         lateral_m_s2: 0.0,
-        friction_across: 1.05,
+        friction_shown: 1.05,
         launch: 0.0,
         road_wheel_rad: 0.0,
         torque_nm: 4_000.0,

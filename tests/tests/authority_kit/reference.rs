@@ -141,7 +141,7 @@ impl Reference<'_> {
     /// and while moving off (decision 0012).
     fn damping_share(&self) -> f64 {
         let (low, high) = (literal(0.35), literal(0.6));
-        rising(self.input.friction_across, low, high).max(self.input.launch)
+        rising(self.input.friction_shown, low, high).max(self.input.launch)
     }
 
     fn side(&self, left: bool, memory: &AuthorityState<f64>) -> Side {

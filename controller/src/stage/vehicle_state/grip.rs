@@ -6,33 +6,27 @@
 //! times 0.985 (brush model after "Tyre and Vehicle Dynamics", 2nd ed., ch. 3, from memory:
 //! `F / (mu Fz) = x - x^2 / 3 + x^3 / 27` with `x = C slip / (mu Fz)`).
 //!
-//! Two such watches: the front axle across, by its slip angle and the specific force felt at its place; each rear tyre along, by its
-//! slip and the clutch's torque. Their bounds are kept apart: on half-ice a rear tyre slides along while all is well across.
-//! In: angles rad, slips, torques Nm, specific forces m/s2. Out: what is missing from the ceiling of friction, 0 where nothing slid;
-//! given back within some ten seconds, and never so much that less than the friction in use is believed. Limits: the front watch is blind
-//! while front tyres slip along, and below some half a degree of slip angle, where an offset of the steering would be taken for ice.
+//! Watched is the front axle across: its slip angle against the specific force felt at its place. What rear tyres do along tells less: one
+//! per cent of error in a rolling radius feigns a fifth of the friction of a dry road (tried and left out).
+//! In: slip angle rad, torques Nm, specific force m/s2, yaw rate rad/s. Out: friction that the front tyres have shown, the ceiling where they did not slide;
+//! forgotten within some ten seconds, and never below the friction in use. Limits: blind while front tyres slip along, below 6 m/s, and
+//! below some half a degree of slip angle, where an offset of the steering would be taken for ice; a car that is steered but held from turning looks
+//! like one on ice.
 
 use super::VehicleState;
 use crate::calibration;
 use crate::numerics::filter::{Lag, lag_share};
 use crate::numerics::table::{fade_in, fade_out};
 use crate::numerics::{GRAVITY_M_S2, Real};
-use crate::quantity::PerSide;
 
 /// What the watch is told.
 pub(super) struct GripIn<S> {
     /// Slip angle of the front axle, rad.
     pub front_angle_rad: S,
-    /// Slip angle of the rear axle, rad.
-    pub rear_angle_rad: S,
     /// Size of the front axle's slip along.
     pub front_slip: S,
-    /// Slip of the rear tyres.
-    pub rear_slip: PerSide<S>,
-    /// Torque expected on them, Nm.
-    pub rear_torque_nm: PerSide<S>,
-    /// Their loads, N.
-    pub rear_load_n: PerSide<S>,
+    /// Right less left torque expected on the rear wheels, Nm.
+    pub rear_difference_nm: S,
     /// Lateral specific force, m/s2.
     pub lateral_m_s2: S,
     /// Yaw rate, rad/s.
@@ -41,18 +35,6 @@ pub(super) struct GripIn<S> {
     pub now: S,
     /// Speed in driving direction, m/s.
     pub forward_m_s: S,
-    /// Whether the car moves, 0 to 1.
-    pub moving: S,
-}
-
-/// Friction that sliding tyres have shown, the ceiling where none slid.
-pub(super) struct ShownFriction<S> {
-    /// Front tyres, sideways.
-    pub across: S,
-    /// The least that any tyre has shown.
-    pub anywhere: S,
-    /// Whether the road may still be taken for a dry one, 0 to 1.
-    pub dry: S,
 }
 
 /// Memory of the watch.
@@ -60,14 +42,12 @@ pub(super) struct ShownFriction<S> {
 pub struct GripState<S> {
     /// Yaw rate a little ago, rad/s.
     yaw_rate_rad_s: Lag<S>,
-    /// Torque of the rear clutches, as late as the oil, Nm.
-    carried_nm: PerSide<Lag<S>>,
+    /// Right less left torque of the rear wheels, as late as the oil, Nm.
+    difference_nm: Lag<S>,
     /// Friction that the front slip angle asks for beyond what is carried.
     excess: Lag<S>,
-    /// What is missing from the ceiling of friction across.
-    missing_across: S,
-    /// The same along.
-    missing_along: S,
+    /// What is missing from the ceiling of friction.
+    missing: S,
 }
 
 /// Times the friction carried that a holding tyre's slip may ask for. Dry drives at the limit of grip stay below on the way there.
@@ -79,9 +59,6 @@ const FULL: f32 = 0.04;
 /// Friction asked for below which slip says nothing, and from which it says all: sensors' offsets.
 const SAYS: (f32, f32) = (0.06, 0.12);
 
-/// Friction asked for along that errors of rolling radius and speed can feign.
-const FEIGNED: f32 = 0.1;
-
 /// Slip along from which the front tyres say less of what they hold across, and from which nothing.
 const BLIND: (f32, f32) = (0.02, 0.05);
 
@@ -92,11 +69,8 @@ const FAST_M_S: (f32, f32) = (6.0, 12.0);
 /// Ratio of asked to carried at which a tyre gives all there is.
 const ALL: f32 = 2.3;
 
-/// Lags of the front axle's excess and of everything else, s: that of a warm clutch, and less for what the hands do.
+/// Lags of the excess and of everything else, s: some of the tyres' own, and a warm clutch's.
 const LAG_S: (f32, f32) = (0.06, 0.05);
-
-/// Share of that in which torque is given up.
-const FALLING: f32 = 0.4;
 
 /// Share of the memory of friction used: a bound is forgotten more slowly than a use.
 const MEMORY: f32 = 0.3;
@@ -107,13 +81,16 @@ const LEAST: f32 = 0.06;
 /// Friction shown below which the road is not taken for a dry one, and from which it may be.
 const DRY: (f32, f32) = (0.3, 0.7);
 
+/// How far a road that has shown this friction may still be taken for a dry one, 0 to 1.
+pub(super) fn dry<S: Real>(shown: S) -> S {
+    fade_in(shown, S::of(DRY.0), S::of(DRY.1))
+}
+
 /// Numbers of the car and the period that would be the same in every step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Ready<S> {
-    /// Friction in use per slip angle, front and rear axle, and per slip along.
-    front_per_rad: S,
-    rear_per_rad: S,
-    per_slip: S,
+    /// Friction in use per slip angle of the front axle.
+    per_rad: S,
     /// What a difference of the rear torques does to the specific force at the front axle, m/s2 per Nm.
     own_m_s2_nm: S,
     front_share: S,
@@ -128,27 +105,16 @@ impl<S: Real> Ready<S> {
         rear_share: S,
         period_s: S,
     ) -> Self {
-        let (front_n, rear_n) = (weight_n * (S::ONE - rear_share), weight_n * rear_share);
+        let front_n = weight_n * (S::ONE - rear_share);
         let to_rear_m = car.wheelbase_m - car.front_axle_to_cg_m;
         Self {
-            front_per_rad: car.front_cornering_stiffness_n_rad.over(front_n, S::ZERO),
-            rear_per_rad: car.rear_cornering_stiffness_n_rad.over(rear_n, S::ZERO),
-            per_slip: (car.rear_slip_stiffness_n + car.rear_slip_stiffness_n).over(rear_n, S::ZERO),
+            per_rad: car.front_cornering_stiffness_n_rad.over(front_n, S::ZERO),
             own_m_s2_nm: (car.track_m * S::HALF)
                 .over(car.wheel_radius_m * car.mass_kg * to_rear_m, S::ZERO),
             front_share: lag_share(S::of(LAG_S.0), period_s),
             share: lag_share(S::of(LAG_S.1), period_s),
         }
     }
-}
-
-/// Torque that a clutch still carries, Nm: oil that rings on gives it up later than it built it up.
-fn carry<S: Real>(state: &mut Lag<S>, expected_nm: S, share: S) -> S {
-    let falls = expected_nm.magnitude() < state.value.magnitude();
-    state.follow(
-        expected_nm,
-        if falls { share * S::of(FALLING) } else { share },
-    )
 }
 
 /// Friction of a road on which a tyre carries this and slips as if it were to carry `asks`: a parabola in place of the brush
@@ -161,15 +127,14 @@ fn friction_of_sliding<S: Real>(asks: S, carried: S) -> S {
 impl<S: Real> VehicleState<S> {
     /// What is missing after this step.
     #[inline(always)]
-    fn missing(&self, before: S, asks: S, carried: S, excess: S, input: &GripIn<S>) -> S {
+    fn missing(&self, before: S, asks: S, carried: S, excess: S) -> S {
         let ceiling = self.tunables.friction_ceiling;
         let kept = before - before * self.ready.forget_share * S::of(MEMORY);
         if !(excess > S::ZERO) {
             return kept;
         }
-        let slides = fade_in(excess, S::ZERO, S::of(FULL))
-            * fade_in(asks, S::of(SAYS.0), S::of(SAYS.1))
-            * input.moving;
+        let slides =
+            fade_in(excess, S::ZERO, S::of(FULL)) * fade_in(asks, S::of(SAYS.0), S::of(SAYS.1));
         let wanting = ceiling - friction_of_sliding(asks, carried);
         if wanting > kept {
             kept + (wanting - kept) * slides * self.ready.grip.share
@@ -178,82 +143,34 @@ impl<S: Real> VehicleState<S> {
         }
     }
 
-    /// Both watches; see the head of the file.
+    /// Friction that the front tyres have shown; see the head of the file.
     #[inline(always)]
-    pub(super) fn watch_grip(
-        &self,
-        state: &mut GripState<S>,
-        input: &GripIn<S>,
-    ) -> ShownFriction<S> {
+    pub(super) fn watch_grip(&self, state: &mut GripState<S>, input: &GripIn<S>) -> S {
         let ready = &self.ready.grip;
         let gravity = S::of(GRAVITY_M_S2);
         let late = ready.share;
         let before = state.yaw_rate_rad_s.value;
         state.yaw_rate_rad_s.follow(input.yaw_rate_rad_s, late);
         let turning = (input.yaw_rate_rad_s - before) * S::of(1.0 / LAG_S.1);
-        let carried_nm = PerSide {
-            left: carry(&mut state.carried_nm.left, input.rear_torque_nm.left, late),
-            right: carry(
-                &mut state.carried_nm.right,
-                input.rear_torque_nm.right,
-                late,
-            ),
-        };
         // Below the friction in use no bound may fall: a cap there would steer against the driver.
         let least = (self.tunables.friction_ceiling - input.now * S::of(1.1)).at_least(S::ZERO);
 
         // The axle's own yaw moment turns the car, not the front tyres.
-        let own = carried_nm.difference() * ready.own_m_s2_nm;
+        let difference_nm = state.difference_nm.follow(input.rear_difference_nm, late);
+        let own = difference_nm * ready.own_m_s2_nm;
         let at_front = input.lateral_m_s2 + self.vehicle.front_axle_to_cg_m * turning - own;
         let carried = at_front.magnitude().per(gravity);
-        let asks = (ready.front_per_rad * input.front_angle_rad.magnitude()).at_most(S::of(3.0));
+        let asks = (ready.per_rad * input.front_angle_rad.magnitude()).at_most(S::of(3.0));
         let sees = fade_out(input.front_slip, S::of(BLIND.0), S::of(BLIND.1))
             * fade_in(input.forward_m_s, S::of(FAST_M_S.0), S::of(FAST_M_S.1));
         let excess = state
             .excess
             .follow((asks - carried * S::of(SHARE)) * sees, ready.front_share);
-        state.missing_across = self
-            .missing(state.missing_across, asks, carried, excess, input)
+        state.missing = self
+            .missing(state.missing, asks, carried, excess)
             .at_most(least);
 
-        let before = state.missing_along;
-        let beside = PerSide {
-            left: (
-                input.rear_slip.left,
-                carried_nm.left,
-                input.rear_load_n.left,
-            ),
-            right: (
-                input.rear_slip.right,
-                carried_nm.right,
-                input.rear_load_n.right,
-            ),
-        };
-        let beside = beside.map(|(slip, torque_nm, load_n)| {
-            let along = ready.per_slip * slip;
-            let feigned = S::of(FEIGNED);
-            // A tyre that rolls says nothing of what it could carry.
-            if !(along.magnitude() > feigned) {
-                return before - before * self.ready.forget_share * S::of(MEMORY);
-            }
-            let across = ready.rear_per_rad * input.rear_angle_rad;
-            let both = |one: S, other: S| (one.squared() + other.squared()).square_root();
-            let asks = (both(along, across) - feigned).up_to(S::of(3.0));
-            let drives = torque_nm.over(self.vehicle.wheel_radius_m * load_n, S::ZERO);
-            let holds = (input.lateral_m_s2 - self.ready.to_rear_m * turning).per(gravity);
-            let carried = both(drives, holds).at_most(S::of(3.0));
-            self.missing(before, asks, carried, asks - carried * S::of(SHARE), input)
-        });
-        state.missing_along = beside.larger().at_most(least);
-
-        let ceiling = self.tunables.friction_ceiling;
-        let across = (ceiling - state.missing_across).at_least(S::of(LEAST));
-        let along = (ceiling - state.missing_along).at_least(S::of(LEAST));
-        ShownFriction {
-            across,
-            dry: fade_in(across.at_most(along), S::of(DRY.0), S::of(DRY.1)),
-            anywhere: across.at_most(along),
-        }
+        (self.tunables.friction_ceiling - state.missing).at_least(S::of(LEAST))
     }
 }
 

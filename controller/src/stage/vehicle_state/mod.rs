@@ -81,8 +81,8 @@ pub struct Motion<S> {
     pub friction_used: S,
     /// Friction believed available.
     pub friction: S,
-    /// Friction that front tyres which slid sideways have shown; the ceiling where none did.
-    pub friction_across: S,
+    /// Friction that front tyres which slid have shown; the ceiling where none did.
+    pub friction_shown: S,
     /// How little the tyres slip, 1 to 0: whether friction may be taken for a dry road's until shown otherwise.
     pub friction_trust: S,
     /// Mean front wheel speed beyond the car's, m/s, positive spinning forward.
@@ -403,27 +403,22 @@ impl<S: Real> Stage<S> for VehicleState<S> {
             + slip_angle_front.squared())
         .square_root();
         let believed = friction::step(self, &mut state.friction, used, slip);
-        let rear_angle = sideslip - (self.ready.to_rear_m * yaw_rate).over(speed, S::ZERO);
         let shown = self.watch_grip(
             &mut state.grip,
             &grip::GripIn {
                 front_angle_rad: slip_angle_front,
-                rear_angle_rad: rear_angle * moving,
                 front_slip: axle_slip(front_slip),
-                rear_slip,
-                rear_torque_nm,
-                rear_load_n: out.rear_load_n,
+                rear_difference_nm: rear_torque_nm.difference(),
                 lateral_m_s2: lateral,
                 yaw_rate_rad_s: yaw_rate,
                 now: state.friction.now.value,
                 forward_m_s: forward,
-                moving,
             },
         );
-        out.friction = believed.at_most(shown.anywhere);
-        out.friction_across = shown.across;
+        out.friction = believed.at_most(shown);
+        out.friction_shown = shown;
         out.friction_used = state.friction.used;
-        out.friction_trust = state.friction.trust * shown.dry;
+        out.friction_trust = state.friction.trust * grip::dry(shown);
 
         if wheels.all_fresh {
             let lesson = || radius::Lesson {
