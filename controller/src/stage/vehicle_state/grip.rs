@@ -14,7 +14,6 @@
 //! like one on ice.
 
 use super::VehicleState;
-use crate::calibration;
 use crate::numerics::filter::{Lag, lag_share};
 use crate::numerics::table::{fade_in, fade_out};
 use crate::numerics::{GRAVITY_M_S2, Real};
@@ -86,37 +85,6 @@ pub(super) fn dry<S: Real>(shown: S) -> S {
     fade_in(shown, S::of(DRY.0), S::of(DRY.1))
 }
 
-/// Numbers of the car and the period that would be the same in every step.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Ready<S> {
-    /// Friction in use per slip angle of the front axle.
-    per_rad: S,
-    /// What a difference of the rear torques does to the specific force at the front axle, m/s2 per Nm.
-    own_m_s2_nm: S,
-    front_share: S,
-    share: S,
-}
-
-impl<S: Real> Ready<S> {
-    /// Those of a car at rest.
-    pub(super) fn of(
-        car: &calibration::Vehicle<S>,
-        weight_n: S,
-        rear_share: S,
-        period_s: S,
-    ) -> Self {
-        let front_n = weight_n * (S::ONE - rear_share);
-        let to_rear_m = car.wheelbase_m - car.front_axle_to_cg_m;
-        Self {
-            per_rad: car.front_cornering_stiffness_n_rad.over(front_n, S::ZERO),
-            own_m_s2_nm: (car.track_m * S::HALF)
-                .over(car.wheel_radius_m * car.mass_kg * to_rear_m, S::ZERO),
-            front_share: lag_share(S::of(LAG_S.0), period_s),
-            share: lag_share(S::of(LAG_S.1), period_s),
-        }
-    }
-}
-
 /// Friction of a road on which a tyre carries this and slips as if it were to carry `asks`: a parabola in place of the brush
 /// model's root, within a seventh of it from a ratio of 1.3 and within 3 % from 1.5.
 fn friction_of_sliding<S: Real>(asks: S, carried: S) -> S {
@@ -127,7 +95,7 @@ fn friction_of_sliding<S: Real>(asks: S, carried: S) -> S {
 impl<S: Real> VehicleState<S> {
     /// What is missing after this step.
     #[inline(always)]
-    fn missing(&self, before: S, asks: S, carried: S, excess: S) -> S {
+    fn missing(&self, before: S, asks: S, carried: S, excess: S, late: S) -> S {
         let ceiling = self.tunables.friction_ceiling;
         let kept = before - before * self.ready.forget_share * S::of(MEMORY);
         if !(excess > S::ZERO) {
@@ -137,7 +105,7 @@ impl<S: Real> VehicleState<S> {
             fade_in(excess, S::ZERO, S::of(FULL)) * fade_in(asks, S::of(SAYS.0), S::of(SAYS.1));
         let wanting = ceiling - friction_of_sliding(asks, carried);
         if wanting > kept {
-            kept + (wanting - kept) * slides * self.ready.grip.share
+            kept + (wanting - kept) * slides * late
         } else {
             kept
         }
@@ -145,10 +113,10 @@ impl<S: Real> VehicleState<S> {
 
     /// Friction that the front tyres have shown; see the head of the file.
     #[inline(always)]
-    pub(super) fn watch_grip(&self, state: &mut GripState<S>, input: &GripIn<S>) -> S {
-        let ready = &self.ready.grip;
+    pub(super) fn watch_grip(&self, state: &mut GripState<S>, input: &GripIn<S>, period_s: S) -> S {
+        let car = &self.vehicle;
         let gravity = S::of(GRAVITY_M_S2);
-        let late = ready.share;
+        let late = lag_share(S::of(LAG_S.1), period_s);
         let before = state.yaw_rate_rad_s.value;
         state.yaw_rate_rad_s.follow(input.yaw_rate_rad_s, late);
         let turning = (input.yaw_rate_rad_s - before) * S::of(1.0 / LAG_S.1);
@@ -157,17 +125,24 @@ impl<S: Real> VehicleState<S> {
 
         // The axle's own yaw moment turns the car, not the front tyres.
         let difference_nm = state.difference_nm.follow(input.rear_difference_nm, late);
-        let own = difference_nm * ready.own_m_s2_nm;
+        let own = difference_nm
+            * (car.track_m * S::HALF).over(
+                car.wheel_radius_m * car.mass_kg * self.rear_arm_m(),
+                S::ZERO,
+            );
         let at_front = input.lateral_m_s2 + self.vehicle.front_axle_to_cg_m * turning - own;
         let carried = at_front.magnitude().per(gravity);
-        let asks = (ready.per_rad * input.front_angle_rad.magnitude()).at_most(S::of(3.0));
+        let front_n = self.weight_n() * (S::ONE - self.ready.rear_share);
+        let per_rad = car.front_cornering_stiffness_n_rad.over(front_n, S::ZERO);
+        let asks = (per_rad * input.front_angle_rad.magnitude()).at_most(S::of(3.0));
         let sees = fade_out(input.front_slip, S::of(BLIND.0), S::of(BLIND.1))
             * fade_in(input.forward_m_s, S::of(FAST_M_S.0), S::of(FAST_M_S.1));
-        let excess = state
-            .excess
-            .follow((asks - carried * S::of(SHARE)) * sees, ready.front_share);
+        let excess = state.excess.follow(
+            (asks - carried * S::of(SHARE)) * sees,
+            lag_share(S::of(LAG_S.0), period_s),
+        );
         state.missing = self
-            .missing(state.missing, asks, carried, excess)
+            .missing(state.missing, asks, carried, excess, late)
             .at_most(least);
 
         (self.tunables.friction_ceiling - state.missing).at_least(S::of(LEAST))

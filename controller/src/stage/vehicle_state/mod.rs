@@ -124,26 +124,19 @@ pub struct VehicleState<S> {
 /// Numbers of calibration and period that would be the same in every step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Ready<S> {
-    weight_n: S,
     rear_share: S,
-    gravity_track_m2_s2: S,
-    to_rear_m: S,
     slip_load_per_nm: S,
-    slip_of_all_per_nm: S,
     slip_per_m_s2: S,
     slip_across_per_m_s2: S,
     slope_share: S,
     agreed_share: S,
     natural_understeer: S,
     two_wheels_nm: S,
-    four_wheels_nm: S,
-    with_overspeed: S,
     bank_share: S,
     leak_share: S,
     crawl_share: S,
     friction_share: S,
     forget_share: S,
-    grip: grip::Ready<S>,
 }
 
 impl<S: Real> VehicleState<S> {
@@ -161,12 +154,8 @@ impl<S: Real> VehicleState<S> {
         // Slip times load per torque: a tyre's slip stiffness grows with its load, and is known at rest.
         let slip_load_per_nm = (weight_n * rear_share * S::HALF).over(two_wheels_nm, S::ZERO);
         let ready = Ready {
-            weight_n,
             rear_share,
-            gravity_track_m2_s2: S::of(GRAVITY_M_S2) * car.track_m,
-            to_rear_m: car.wheelbase_m - car.front_axle_to_cg_m,
             slip_load_per_nm,
-            slip_of_all_per_nm: slip_load_per_nm.over(weight_n, S::ZERO),
             slip_per_m_s2: (car.mass_kg * car.wheel_radius_m * slip_load_per_nm)
                 .over(weight_n, S::ZERO),
             // Two wheels with c more and c less than half an axle's load: 1/(1/2 - c) - 1/(1/2 + c) is 8 c, to first order.
@@ -176,14 +165,11 @@ impl<S: Real> VehicleState<S> {
             agreed_share: fading_share(tunables.sideslip_agreed_s, period_s),
             natural_understeer: understeer_rad_s2_m,
             two_wheels_nm,
-            four_wheels_nm: two_wheels_nm + two_wheels_nm,
-            with_overspeed: S::ONE + car.overspeed,
             bank_share: lag_share(tunables.bank_memory_s, period_s),
             leak_share: fading_share(tunables.sideslip_leak_s, period_s),
             crawl_share: fading_share(tunables.crawl_sideslip_s, period_s),
             friction_share: lag_share(tunables.friction_filter_s, period_s),
             forget_share: fading_share(tunables.friction_memory_s, period_s),
-            grip: grip::Ready::of(car, weight_n, rear_share, period_s),
         };
         Self {
             tunables,
@@ -192,16 +178,41 @@ impl<S: Real> VehicleState<S> {
         }
     }
 
+    // Sums and products that cost less to work out again than to keep on a small processor.
+    fn weight_n(&self) -> S {
+        self.vehicle.mass_kg * S::of(GRAVITY_M_S2)
+    }
+
+    fn gravity_track_m2_s2(&self) -> S {
+        S::of(GRAVITY_M_S2) * self.vehicle.track_m
+    }
+
+    fn rear_arm_m(&self) -> S {
+        self.vehicle.wheelbase_m - self.vehicle.front_axle_to_cg_m
+    }
+
+    fn slip_of_all_per_nm(&self) -> S {
+        self.ready.slip_load_per_nm.over(self.weight_n(), S::ZERO)
+    }
+
+    fn four_wheels_nm(&self) -> S {
+        self.ready.two_wheels_nm + self.ready.two_wheels_nm
+    }
+
+    fn with_overspeed(&self) -> S {
+        S::ONE + self.vehicle.overspeed
+    }
+
     /// Static loads changed by the accelerations (handbook statics: m a h / L per axle, m a h / T per car, the lateral
     /// part shared by the axles in the ratio of their loads).
     #[inline(always)]
     pub fn wheel_loads_n(&self, longitudinal_m_s2: S, lateral_m_s2: S) -> PerWheel<S> {
         let car = &self.vehicle;
-        let weight = self.ready.weight_n;
+        let weight = self.weight_n();
         let shift = (car.mass_kg * longitudinal_m_s2 * car.cg_height_m).per(car.wheelbase_m);
         let rear = (weight * self.ready.rear_share + shift).up_to(weight);
         let front = weight - rear;
-        let across = (lateral_m_s2 * car.cg_height_m).per(self.ready.gravity_track_m2_s2);
+        let across = (lateral_m_s2 * car.cg_height_m).per(self.gravity_track_m2_s2());
         let split = |axle: S| PerSide {
             left: (axle * (S::HALF - across)).up_to(axle),
             right: (axle * (S::HALF + across)).up_to(axle),
@@ -212,7 +223,7 @@ impl<S: Real> VehicleState<S> {
 
 impl<S: Real> VehicleState<S> {
     fn shaft_speed_rad_s(&self, front_left_rad_s: S, front_right_rad_s: S) -> S {
-        (front_left_rad_s + front_right_rad_s) * S::HALF * self.ready.with_overspeed
+        (front_left_rad_s + front_right_rad_s) * S::HALF * self.with_overspeed()
     }
 
     /// Slip of the clutches, rad/s, where not every wheel speed is fresh.
@@ -244,11 +255,11 @@ impl<S: Real> VehicleState<S> {
         direction: S,
     ) -> PerSide<S> {
         let front = ground.front().sum() * S::HALF;
-        let taken = rear_torque_nm.sum() * self.ready.with_overspeed;
+        let taken = rear_torque_nm.sum() * self.with_overspeed();
         let front_torque = carrier_torque_nm - taken;
         let two_wheels = self.ready.two_wheels_nm;
-        let front_slip = front_torque.per(self.ready.four_wheels_nm) * direction;
-        let shaft = front * self.ready.with_overspeed * (S::ONE + front_slip);
+        let front_slip = front_torque.per(self.four_wheels_nm()) * direction;
+        let shaft = front * self.with_overspeed() * (S::ONE + front_slip);
         ground.rear().zip(rear_to_front, |wheel, beyond| {
             let slip = (shaft + shaft * beyond - wheel).per(wheel.magnitude().at_least(S::ONE));
             (slip * two_wheels).within(-two_wheels, two_wheels)
@@ -414,6 +425,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
                 now: state.friction.now.value,
                 forward_m_s: forward,
             },
+            period_s,
         );
         out.friction = believed.at_most(shown);
         out.friction_shown = shown;
@@ -437,7 +449,7 @@ impl<S: Real> Stage<S> for VehicleState<S> {
         }
         out.unlike_tyres = state.radius.unlike;
         out.overspeed_effective =
-            self.ready.with_overspeed * (S::ONE + state.radius.rear_to_front) - S::ONE;
+            self.with_overspeed() * (S::ONE + state.radius.rear_to_front) - S::ONE;
         // Last, so that a reader that follows knows without a look that they are fresh.
         if wheels.all_fresh {
             let shaft = self.shaft_speed_rad_s(wheel.front_left, wheel.front_right);

@@ -188,7 +188,7 @@ fn look<S: Real>(
     let per_speed = S::ONE.over(forward, S::ZERO);
     let turn = yaw_rate * car.track_m * per_speed;
     // Slip by torque: of the axles' mean, and what load moved sideways makes of it.
-    let taken = lesson.rear_torque_nm.sum() * ready.with_overspeed;
+    let taken = lesson.rear_torque_nm.sum() * stage.with_overspeed();
     let per_nm = |load: PerSide<S>| ready.slip_load_per_nm.over(load.sum(), S::ZERO);
     let front_slip = (powertrain_nm - taken) * per_nm(lesson.load_n.front());
     let rear_per_nm = per_nm(lesson.load_n.rear());

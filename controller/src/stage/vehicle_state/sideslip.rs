@@ -77,7 +77,7 @@ impl<S: Real> VehicleState<S> {
     fn single_track_sideslip(&self, speed: S, yaw_rate: S, lateral: S) -> S {
         let car = &self.vehicle;
         let rear_force = (car.mass_kg * lateral * car.front_axle_to_cg_m).per(car.wheelbase_m);
-        (self.ready.to_rear_m * yaw_rate).over(speed, S::ZERO)
+        (self.rear_arm_m() * yaw_rate).over(speed, S::ZERO)
             - rear_force.per(car.rear_cornering_stiffness_n_rad)
     }
 }

@@ -163,10 +163,10 @@ fn proposals<S: Real>(
         .zip(given.wheels.known, |speed, known| (speed, known));
     // Slip grows with torque over load. The brakes' part is taken to be shared as the loads are: then it is the same for all.
     let powertrain = input.carrier_torque_nm.or(S::ZERO);
-    let taken = input.rear_torque_nm.sum() * stage.ready.with_overspeed;
+    let taken = input.rear_torque_nm.sum() * stage.with_overspeed();
     let front_nm = (powertrain - taken) * S::HALF;
     let braking = (input.longitudinal_acceleration_m_s2.or(S::ZERO) * stage.ready.slip_per_m_s2
-        - powertrain * stage.ready.slip_of_all_per_nm)
+        - powertrain * stage.slip_of_all_per_nm())
         * given.direction;
     let most = S::of(0.05);
     // Under anti-lock control the fastest wheel is one that was just let go.
