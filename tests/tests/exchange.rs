@@ -380,7 +380,7 @@ proptest! {
     #[test]
     fn no_bytes_make_a_reader_panic(bytes in proptest::collection::vec(any::<u8>(), 0..4000), lead in any::<bool>()) {
         let mut bytes = bytes;
-        if lead && bytes.len() > 64 {
+        if lead && bytes.len() >= 68 {
             bytes[..30].copy_from_slice(b"MDF     4.10    hostile \0\0\0\0\x9a\x01");
             bytes[64..68].copy_from_slice(b"##HD");
         }
