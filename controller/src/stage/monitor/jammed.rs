@@ -2,17 +2,17 @@
 //!
 //! In: [`JammedIn`], wheel speeds, yaw rate and what was commanded. Out: which clutch does not open. Pressure cannot show it; the
 //! wheels do, twice. A wheel that is let go turns slower than the shaft by the overspeed and by the way it goes in the turn: it must
-//! not keep the shaft's speed where its lock would ask for torque ([`LOCK_NM`]) and for slip ([`SLIPS_RAD_S`]). And its tyre slips beside the
-//! other rear tyre as only a driven or dragged one does, by [`SHOWN_NM`] more than little command ([`OPEN_NM`]) can make. The first
-//! witness is wrong where a radius is, the second where one side's grip is; both together for [`CONFIRM_S`] count, unless the other wheel
+//! not keep the shaft's speed where its lock would ask for torque (`LOCK_NM`) and for slip (`SLIPS_RAD_S`). And its tyre slips beside the
+//! other rear tyre as only a driven or dragged one does, by `SHOWN_NM` more than little command (`OPEN_NM`) can make. The first
+//! witness is wrong where a radius is, the second where one side's grip is; both together for `CONFIRM_S` count, unless the other wheel
 //! turns to the wrong side of the shaft's speed and so says that a radius is wrong. One small rear tyre deceives both: so until the radii are
-//! learned a suspicion begins only in the 0.1 s after the clutch turned ([`FREE_PART`]). A clutch that
+//! learned a suspicion begins only in the 0.1 s after the clutch turned (`FREE_PART`). A clutch that
 //! turns against its shaft is not jammed: so for `pressure_watch.heal_s` it is forgotten, unless it stood as long as any finding
 //! that stays. Where neither is seen nothing is judged, and a finding keeps its state.
 //!
 //! A clutch that is closed and stands may carry its whole capacity either way, so beside one a jam is told only if the tyres show more.
 //!
-//! Limits: not judged below about 8 m/s, under brake or brake control, and above [`CALM_M_S2`], where an inner wheel may be in the air and
+//! Limits: not judged below about 8 m/s, under brake or brake control, and above `CALM_M_S2`, where an inner wheel may be in the air and
 //! an open clutch's drag alone turns it with the shaft. Straight ahead two jammed clutches are alike and show no difference. Rear
 //! tyres that roll as the shaft turns hide a jam, for an open clutch would not slip either. Common practice, no source: the
 //! numbers are chosen so that no sound drive of the demo holds the condition for longer than a tenth of its time.
